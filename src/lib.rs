@@ -1,1 +1,11 @@
-//! scaplane
+//! `scaplane` measures shoulder exercise repetitions from keypoint tracks.
+//!
+//! Data goes one way: files -> readers -> [`track::Track`] -> condition -> kinematics -> repetitions
+//! -> measures -> judgement -> [`session::Session`] -> reports. Start reading at `pipeline.rs`.
+
+pub mod body;
+pub mod geom;
+pub mod note;
+pub mod reading;
+pub mod session;
+pub mod track;

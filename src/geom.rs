@@ -1,0 +1,103 @@
+//! Angles and vectors: the few definitions every stage shares.
+//!
+//! No body part and no unit but degrees is known here.
+
+use nalgebra::{Matrix3, Vector3};
+
+/// An angle brought into (-180, 180] degrees.
+///
+/// ```
+/// assert_eq!(scaplane::geom::wrap_180(190.0), -170.0);
+/// assert_eq!(scaplane::geom::wrap_180(-180.0), 180.0);
+/// ```
+pub fn wrap_180(deg: f64) -> f64 {
+    let turned = (deg + 180.0).rem_euclid(360.0) - 180.0;
+    if turned == -180.0 { 180.0 } else { turned }
+}
+
+/// Angle between two vectors, 0..180 degrees; `None` if either has no length.
+///
+/// Uses atan2 of cross and dot products, exact near 0 and 180 where acos is not.
+///
+/// ```
+/// use nalgebra::Vector3;
+/// let right_angle = scaplane::geom::included_deg(Vector3::x(), Vector3::y()).unwrap();
+/// assert!((right_angle - 90.0).abs() < 1e-12);
+/// ```
+pub fn included_deg(a: Vector3<f64>, b: Vector3<f64>) -> Option<f64> {
+    let (cross, dot) = (a.cross(&b).norm(), a.dot(&b));
+    (cross != 0.0 || dot != 0.0).then(|| cross.atan2(dot).to_degrees())
+}
+
+/// A unit vector, or `None` if there is (almost) no length to divide by.
+pub fn direction(v: Vector3<f64>) -> Option<Vector3<f64>> {
+    v.try_normalize(1e-12)
+}
+
+/// Right-handed axes from a first axis kept as it is and a second made perpendicular to it.
+/// Returns `(first, second)`; `None` if they are parallel.
+pub fn perpendicular_pair(
+    first: Vector3<f64>,
+    second: Vector3<f64>,
+) -> Option<(Vector3<f64>, Vector3<f64>)> {
+    let first = direction(first)?;
+    let second = direction(second - first * second.dot(&first))?;
+    Some((first, second))
+}
+
+/// Median of the finite values; `None` if there is none.
+pub fn median(values: impl IntoIterator<Item = f64>) -> Option<f64> {
+    quantile(values, 0.5)
+}
+
+/// Quantile (linear interpolation between order statistics, as NumPy's default) of the finite values.
+pub fn quantile(values: impl IntoIterator<Item = f64>, q: f64) -> Option<f64> {
+    let mut sorted: Vec<f64> = values
+        .into_iter()
+        .filter(|value| value.is_finite())
+        .collect();
+    sorted.sort_by(f64::total_cmp);
+    let last = sorted.len().checked_sub(1)?;
+    let place = q.clamp(0.0, 1.0) * last as f64;
+    let below = place.floor() as usize;
+    let (a, b) = (*sorted.get(below)?, *sorted.get((below + 1).min(last))?);
+    Some(a + (b - a) * (place - below as f64))
+}
+
+/// Y-X'-Y'' angles (degrees) of a rotation: plane of elevation, elevation (positive), axial rotation.
+///
+/// `R = Ry(plane) Rx(-elevation) Ry(axial)`; source: Wu et al. 2005, J Biomech 38:981-992 (the ISB second
+/// angle is the negative of the elevation given here). At elevation 0 or 180 only a sum or difference of
+/// the other two is defined; the plane is then returned as 0.
+pub fn y_x_y_deg(r: &Matrix3<f64>) -> [f64; 3] {
+    // R[1][1] = cos e; column 1 = Ry(p) (0, cos e, -sin e)... with e -> -e.
+    let sin = r[(0, 1)].hypot(r[(2, 1)]);
+    let elevation = sin.atan2(r[(1, 1)]);
+    if sin < 1e-12 {
+        let axial = r[(0, 2)].atan2(r[(0, 0)]);
+        return [0.0, elevation.to_degrees(), axial.to_degrees()];
+    }
+    let plane = (-r[(0, 1)]).atan2(-r[(2, 1)]);
+    let axial = (-r[(1, 0)]).atan2(r[(1, 2)]);
+    [
+        plane.to_degrees(),
+        elevation.to_degrees(),
+        axial.to_degrees(),
+    ]
+}
+
+/// Y-X'-Z'' angles (degrees) of a rotation: protraction, upward rotation (positive), posterior tilt.
+///
+/// `R = Ry(protraction) Rx(-upward) Rz(tilt)`; source: Wu et al. 2005 (the ISB second angle is the
+/// negative of the upward rotation given here). Singular at 90 degrees of upward rotation.
+pub fn y_x_z_deg(r: &Matrix3<f64>) -> [f64; 3] {
+    let cos = r[(0, 2)].hypot(r[(2, 2)]);
+    let upward = r[(1, 2)].atan2(cos);
+    let protraction = r[(0, 2)].atan2(r[(2, 2)]);
+    let tilt = r[(1, 0)].atan2(r[(1, 1)]);
+    [
+        protraction.to_degrees(),
+        upward.to_degrees(),
+        tilt.to_degrees(),
+    ]
+}
