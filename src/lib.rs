@@ -5,6 +5,7 @@
 
 pub mod body;
 pub mod geom;
+pub mod kinematics;
 pub mod note;
 pub mod reading;
 pub mod session;

@@ -1,0 +1,159 @@
+//! Angles of one frame from body directions in trunk axes: the definitions themselves.
+//!
+//! In: a [`Posture`] (any length unit; camera or laboratory axes). Out: one value per [`Signal`], `None`
+//! where it has no meaning in this posture. No time, no uncertainty, no view: those are in the callers.
+//!
+//! Source of axes and sequences: Wu et al. 2005, J Biomech 38:981-992 (ISB).
+
+use super::Signal;
+use crate::body::Side;
+use crate::geom::{direction, included_deg, y_x_y_deg, y_x_z_deg};
+use nalgebra::{Matrix3, Vector3};
+
+/// Trunk axes as columns: X forward, Y up along the trunk, Z to the person's right.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TrunkAxes(pub Matrix3<f64>);
+
+impl TrunkAxes {
+    /// Axes from the trunk line (upward) and a vector toward the person's right.
+    ///
+    /// Y is the trunk line itself; Z is the rightward vector made perpendicular to it; X = Y x Z.
+    /// `None` when the two are parallel or one has no length.
+    pub fn from_line(up: Vector3<f64>, rightward: Vector3<f64>) -> Option<TrunkAxes> {
+        let (y, z) = crate::geom::perpendicular_pair(up, rightward)?;
+        Some(TrunkAxes(Matrix3::from_columns(&[y.cross(&z), y, z])))
+    }
+
+    /// A vector expressed in these axes and, for the left side, mirrored (z -> -z), so that one number
+    /// means one clinical motion on both sides. This is the only place where a side is mirrored.
+    pub fn express(&self, v: Vector3<f64>, side: Side) -> Vector3<f64> {
+        let mut local = self.0.tr_mul(&v);
+        if side == Side::Left {
+            local.z = -local.z;
+        }
+        local
+    }
+}
+
+/// What one frame shows of one side, as vectors in any one set of axes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Posture {
+    /// Trunk axes.
+    pub trunk: TrunkAxes,
+    /// Shoulder to elbow.
+    pub upper_arm: Option<Vector3<f64>>,
+    /// Elbow to wrist.
+    pub forearm: Option<Vector3<f64>>,
+    /// Sternal end of the collar bone to shoulder point.
+    pub collar: Option<Vector3<f64>>,
+    /// Root of the spine of the scapula to acromial angle, and inferior angle to acromial angle.
+    pub blade: Option<(Vector3<f64>, Vector3<f64>)>,
+    /// Upward vertical.
+    pub vertical: Vector3<f64>,
+    /// Forward direction (X) from which turning is counted, if known.
+    pub facing: Option<Vector3<f64>>,
+}
+
+/// Elbow flexion below which the forearm does not tell the humeral rotation, degrees.
+/// Source: `measures.md`, "elbow straighter than about 30 of flexion"; ISB option 2 is undefined at 0.
+pub const LEAST_FLEXION_FOR_ROTATION_DEG: f64 = 30.0;
+
+/// Length of the upper arm's projection across the pressing direction, as a share of its length, below
+/// which the elbow path has no direction (sin 17 degrees; stated choice).
+pub const LEAST_ACROSS: f64 = 0.3;
+
+/// Values by [`Signal::index`].
+pub type Angles = [Option<f64>; Signal::COUNT];
+
+/// Plane and elevation (degrees) of an upper-arm direction in trunk axes, right-side convention.
+///
+/// *Definition* elevation = angle to (0, -1, 0); plane = atan2(x, z).
+/// *Range* elevation 0..180, plane (-180, 180].
+/// *Not measurable when* the vector has no length; at elevation 0 and 180 the plane is 0 by convention
+/// and means nothing (weigh it by the sine of the elevation).
+///
+/// ```
+/// use nalgebra::Vector3;
+/// let (plane, elevation) = scaplane::kinematics::plane_and_elevation_deg(Vector3::x()).unwrap();
+/// assert!((plane - 90.0).abs() < 1e-12 && (elevation - 90.0).abs() < 1e-12);
+/// ```
+pub fn plane_and_elevation_deg(d: Vector3<f64>) -> Option<(f64, f64)> {
+    let elevation = included_deg(d, -Vector3::y())?;
+    Some((d.x.atan2(d.z).to_degrees(), elevation))
+}
+
+/// Humerus axes in trunk axes from upper arm and forearm (ISB humerus, option 2), right-side convention.
+///
+/// Y from elbow to shoulder, Z perpendicular to the plane of upper arm and forearm, X = Y x Z.
+/// `None` when the elbow is straight.
+pub fn humerus_axes(upper_arm: Vector3<f64>, forearm: Vector3<f64>) -> Option<Matrix3<f64>> {
+    let y = direction(-upper_arm)?;
+    let z = direction(y.cross(&-forearm))?;
+    Some(Matrix3::from_columns(&[y.cross(&z), y, z]))
+}
+
+/// Scapula axes from TS, AA and AI (ISB), right-side convention: Z from TS to AA, X normal to the plane
+/// of the three and forward, Y = Z x X. `None` when the three lie on one line.
+pub fn scapula_axes(ts_to_aa: Vector3<f64>, ai_to_aa: Vector3<f64>) -> Option<Matrix3<f64>> {
+    let z = direction(ts_to_aa)?;
+    let x = direction(ai_to_aa.cross(&ts_to_aa))?;
+    Some(Matrix3::from_columns(&[x, z.cross(&x), z]))
+}
+
+/// Angle between the shadow of a vector in a plane and an axis of that plane, from `along` toward `across`.
+fn shadow_deg(along: f64, across: f64) -> f64 {
+    across.atan2(along).to_degrees()
+}
+
+/// Every angle that the posture defines.
+pub fn angles(posture: &Posture, side: Side) -> Angles {
+    let mut out: Angles = [None; Signal::COUNT];
+    let mut put = |signal: Signal, value: Option<f64>| {
+        if let Some(slot) = out.get_mut(signal.index()) {
+            *slot = value.filter(|deg| deg.is_finite());
+        }
+    };
+    let trunk = &posture.trunk;
+    let arm = posture.upper_arm.and_then(|v| direction(trunk.express(v, side)));
+    let forearm = posture.forearm.and_then(|v| direction(trunk.express(v, side)));
+
+    if let Some(d) = arm {
+        if let Some((plane, elevation)) = plane_and_elevation_deg(d) {
+            put(Signal::Plane, Some(plane));
+            put(Signal::Elevation, Some(elevation));
+        }
+        let across = d.z.hypot(d.y);
+        put(Signal::ElbowPath, (across > LEAST_ACROSS).then(|| shadow_deg(-d.y, d.z)));
+    }
+    if let (Some(d), Some(f)) = (arm, forearm) {
+        let flexion = included_deg(d, f);
+        put(Signal::ElbowFlexion, flexion);
+        let bent = flexion.is_some_and(|deg| {
+            (LEAST_FLEXION_FOR_ROTATION_DEG..=180.0 - LEAST_FLEXION_FOR_ROTATION_DEG).contains(&deg)
+        });
+        let rotation = humerus_axes(d, f).map(|axes| y_x_y_deg(&axes)[2]);
+        put(Signal::HumeralRotation, rotation.filter(|_| bent));
+    }
+    if let Some(collar) = posture.collar.map(|v| trunk.express(v, side)) {
+        put(Signal::GirdleElevation, Some(shadow_deg(collar.z.hypot(collar.x), collar.y)));
+        put(Signal::GirdleProtraction, Some(shadow_deg(collar.z, collar.x)));
+    }
+    if let Some((ts_aa, ai_aa)) = posture.blade {
+        let axes = scapula_axes(trunk.express(ts_aa, side), trunk.express(ai_aa, side));
+        if let Some([protraction, upward, tilt]) = axes.map(|r| y_x_z_deg(&r)) {
+            put(Signal::InternalRotation, Some(protraction));
+            put(Signal::UpwardRotation, Some(upward));
+            put(Signal::Tilt, Some(tilt));
+        }
+    }
+    // The vertical seen from the trunk: leaning right brings the vertical toward the trunk's left.
+    let vertical = trunk.express(posture.vertical, side);
+    put(Signal::LeanSide, Some(shadow_deg(vertical.y, -vertical.z)));
+    put(Signal::LeanBack, Some(shadow_deg(vertical.y, vertical.x)));
+    if let Some(facing) = posture.facing {
+        // Turning toward the exercising arm leaves the former forward direction on the other side.
+        let was_forward = trunk.express(facing, side);
+        put(Signal::TrunkTurn, Some(shadow_deg(was_forward.x, -was_forward.z)));
+    }
+    out
+}

@@ -1,0 +1,56 @@
+//! What must be assumed about bodies, phones and estimators before an angle can be given an interval.
+//!
+//! The numbers come from `models/landmarks.toml`, each with its source and spread.
+
+/// A quantity known only with a spread.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spread {
+    /// Most likely value.
+    pub value: f64,
+    /// Standard deviation.
+    pub sd: f64,
+}
+
+/// Assumptions of the kinematics stage.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Assumptions {
+    /// Systematic error of a shoulder point in each direction, standard deviation, metres.
+    pub shoulder_m: f64,
+    /// Of an elbow or wrist point.
+    pub limb_m: f64,
+    /// Of a hip point.
+    pub hip_m: f64,
+    /// Of a marker or dot on the skin over a bone.
+    pub skin_marker_m: f64,
+    /// Additional systematic error along the line of sight of a guessed depth.
+    pub depth_m: f64,
+    /// Length of the trunk, mid-hip to mid-shoulder, metres: the ruler that turns pixels into metres.
+    pub trunk_m: f64,
+    /// Distance between the shoulder points as a share of the trunk length.
+    pub shoulder_width: Spread,
+    /// Distance between the hip points as a share of the trunk length.
+    pub hip_width: Spread,
+    /// Upper arm length as a share of the trunk length.
+    pub upper_arm: Spread,
+    /// Forearm length as a share of the trunk length.
+    pub forearm: Spread,
+    /// Distance of the sternal end of the collar bone from the midline, as a share of the distance of the
+    /// shoulder point from the midline.
+    pub sternal_end: f64,
+    /// Focal length as a share of the picture's long side.
+    pub focal: Spread,
+    /// Distance of the phone, metres, used only when the picture's size is unknown.
+    pub distance_m: Spread,
+    /// Lean of the trunk toward or away from the phone that one picture does not show, degrees.
+    pub unseen_lean_sd_deg: f64,
+    /// Turn of a person asked to face (or turn side on to) the phone, standard deviation, degrees.
+    pub stated_view_sd_deg: f64,
+}
+
+/// The clavicle-scapula linkage by which a shoulder point's rise stands for the blade's rotation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Linkage {
+    /// Degrees that the shoulder point rises about the sternal end for each degree of upward rotation of
+    /// the blade, with the spread between people.
+    pub rise_per_rotation: Spread,
+}

@@ -1,0 +1,83 @@
+//! Rulers of a picture track: length of the trunk over time and of the arm's segments, in pixels.
+
+use super::assumptions::Spread;
+use crate::geom::quantile;
+use nalgebra::Vector2;
+
+/// Tilt of a segment from the trunk line, degrees, within which it lies in the image plane whatever the
+/// view (hanging or overhead); stated choice: at 25 degrees at most a tenth of the length is lost.
+const ALONG_TRUNK_DEG: f64 = 25.0;
+
+/// Frames needed along the trunk line to take the length from them (one second at 30 Hz, stated choice).
+const ENOUGH_FRAMES: usize = 30;
+
+/// Trunk length by frame, smoothed by a running median so that a breath or a noisy hip does not change the
+/// ruler; `None` where there is no value within the window.
+pub fn trunk_ruler(lengths: &[Option<f64>], half_window: usize) -> Vec<Option<f64>> {
+    (0..lengths.len())
+        .map(|frame| {
+            let from = frame.saturating_sub(half_window);
+            let to = (frame + half_window + 1).min(lengths.len());
+            crate::geom::median(lengths.get(from..to).unwrap_or(&[]).iter().copied().flatten())
+        })
+        .collect()
+}
+
+/// Length of a segment as a share of the trunk length.
+///
+/// *Definition* the 90 % quantile of its seen share over the frames in which it runs along the trunk line
+/// (there it lies in the image plane); with too few such frames the assumed share of bodies, raised to
+/// what was seen if the segment was ever seen longer.
+/// *Source* of the idea: Taylor 2000; of the assumed shares: `models/landmarks.toml`.
+pub fn segment_share(
+    segments: &[Option<(Vector2<f64>, Vector2<f64>)>],
+    trunk_px: &[Option<f64>],
+    assumed: Spread,
+    point_error_share: f64,
+) -> Spread {
+    let shares: Vec<(f64, f64)> = segments
+        .iter()
+        .zip(trunk_px)
+        .filter_map(|(segment, trunk)| {
+            let ((segment, up), trunk) = ((*segment)?, (*trunk)?);
+            let length = segment.norm();
+            let along = (segment.dot(&up) / length).abs().clamp(0.0, 1.0);
+            Some((length / trunk, along.acos().to_degrees()))
+        })
+        .collect();
+    let along: Vec<f64> =
+        shares.iter().filter(|(_, tilt)| *tilt < ALONG_TRUNK_DEG).map(|(share, _)| *share).collect();
+    let plausible = |share: f64| (share - assumed.value).abs() < 4.0 * assumed.sd;
+    if along.len() >= ENOUGH_FRAMES
+        && let Some(share) = quantile(along, 0.9).filter(|share| plausible(*share))
+    {
+        return Spread { value: share, sd: point_error_share };
+    }
+    let longest = quantile(shares.iter().map(|(share, _)| *share), 0.95).unwrap_or(0.0);
+    Spread { value: assumed.value.max(longest.min(assumed.value + 2.0 * assumed.sd)), sd: assumed.sd }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hanging_arm_gives_its_own_length() {
+        let up = Vector2::y();
+        let hanging = vec![Some((Vector2::new(5.0, -130.0), up)); 40];
+        let raised = vec![Some((Vector2::new(90.0, 20.0), up)); 100];
+        let segments: Vec<_> = hanging.into_iter().chain(raised).collect();
+        let trunk = vec![Some(200.0); 140];
+        let share = segment_share(&segments, &trunk, Spread { value: 0.64, sd: 0.05 }, 0.03);
+        assert!((share.value - 130.1 / 200.0).abs() < 1e-3, "{share:?}");
+        assert_eq!(share.sd, 0.03);
+    }
+
+    #[test]
+    fn without_such_frames_bodies_in_general_speak() {
+        let segments = vec![Some((Vector2::new(90.0, 20.0), Vector2::y())); 100];
+        let share =
+            segment_share(&segments, &vec![Some(200.0); 100], Spread { value: 0.64, sd: 0.05 }, 0.03);
+        assert_eq!(share, Spread { value: 0.64, sd: 0.05 });
+    }
+}

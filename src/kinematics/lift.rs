@@ -1,0 +1,264 @@
+//! A posture from one picture: directions recovered from foreshortening.
+//!
+//! *Definition.* Scaled orthography with a perspective correction. All lengths are in pixels at the depth
+//! of the trunk. A point at height `w` above that depth (toward the phone) is seen magnified by
+//! `1 / (1 - w / f)` about the picture's centre, `f` being the focal length in pixels. A segment of known
+//! length L from a point of known depth then has two possible depths, the roots of a quadratic (Taylor
+//! 2000, CVIU 80:349-363: one depth sign a segment and one free scale); which root is meant comes from
+//! what the exercise says, and where it does not say, both count in the spread.
+//!
+//! *Not measurable when* the two roots mean different answers and nothing settles the sign; the spread
+//! then says so and the reading becomes *cannot tell*.
+
+use super::angles::{Posture, TrunkAxes};
+use super::assumptions::Spread;
+use super::pose::{Lower, Role, TrunkPlan, Upper};
+use super::spread::{Nudge, Pose};
+use crate::body::Side;
+use crate::geom::direction;
+use nalgebra::{Vector2, Vector3};
+
+/// How the forearm's depth is settled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ForearmRule {
+    /// The elbow is nearly straight: the root nearer to the upper arm's direction.
+    AlongUpperArm,
+    /// The hand is in front of the elbow: the root farther forward.
+    Forward,
+}
+
+/// The camera as far as it matters: picture centre and focal length in pixels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lens {
+    /// Picture centre in the track's axes.
+    pub centre: Vector2<f64>,
+    /// Standard deviation of the centre in each direction, pixels.
+    pub centre_sd: f64,
+    /// Focal length, pixels.
+    pub focal: Spread,
+}
+
+/// Picture points of one frame with their errors and what is assumed to lift them.
+#[derive(Debug, Clone)]
+pub struct PicturePose {
+    /// Exercising side.
+    pub side: Side,
+    /// How the trunk is built.
+    pub plan: TrunkPlan,
+    /// Points by [`Role`] index, pixels, y up.
+    pub points: [Option<Vector2<f64>>; Role::COUNT],
+    /// Frame-to-frame noise by role, pixels.
+    pub random: [Vector2<f64>; Role::COUNT],
+    /// Clip-long error by role, pixels.
+    pub systematic: [f64; Role::COUNT],
+    /// Camera.
+    pub lens: Lens,
+    /// Length of the upper arm, pixels at trunk depth.
+    pub upper_arm: Spread,
+    /// Length of the forearm, pixels at trunk depth.
+    pub forearm: Spread,
+    /// Distance of the shoulder point from the midline, pixels at trunk depth.
+    pub half_shoulder: Spread,
+    /// Turn of the trunk, degrees: 0 faces the phone, 90 faces the picture's right.
+    pub yaw_deg: Spread,
+    /// Lean of the trunk toward the phone, degrees: not seen, taken as 0.
+    pub unseen_lean_deg: Spread,
+    /// +1 when the elbow is nearer to the phone than the shoulder, -1 when farther.
+    pub elbow_depth_sign: f64,
+    /// Whether the sign is only a guess, so that the other must be counted in the spread.
+    pub elbow_sign_guessed: bool,
+    /// Rule for the forearm.
+    pub forearm_rule: ForearmRule,
+    /// Resting place of the shoulder from the lower end of the trunk line in pixels: across and along the
+    /// trunk line in the picture; the collar bone starts beside it.
+    pub collar_rest: Option<Vector2<f64>>,
+    /// Share of the shoulder's distance from the midline at which the collar bone starts.
+    pub sternal_end: f64,
+}
+
+/// Both possible vectors of a segment, nearer to the phone first.
+type Roots = [Vector3<f64>; 2];
+
+impl PicturePose {
+    fn at(&self, role: Role) -> Option<Vector2<f64>> {
+        self.points.get(role as usize).copied().flatten()
+    }
+
+    fn middle(&self, a: Role, b: Role) -> Option<Vector2<f64>> {
+        Some((self.at(a)? + self.at(b)?) / 2.0)
+    }
+
+    /// Lower and upper end of the trunk line in the picture.
+    pub fn trunk_line(&self) -> Option<(Vector2<f64>, Vector2<f64>)> {
+        let lower = match self.plan.lower {
+            Lower::MidHip => self.at(Role::MidHip)?,
+            _ => self.middle(Role::HipLeft, Role::HipRight)?,
+        };
+        let upper = match self.plan.upper {
+            Upper::Neck => self.at(Role::Neck)?,
+            _ => self.middle(Role::ShoulderLeft, Role::ShoulderRight)?,
+        };
+        Some((lower, upper))
+    }
+
+    /// Place of the shoulder from the lower end of the trunk line: across (picture's right positive) and
+    /// along the trunk line, pixels.
+    pub fn shoulder_in_trunk(&self) -> Option<Vector2<f64>> {
+        let (lower, upper) = self.trunk_line()?;
+        let up = (upper - lower).try_normalize(1e-9)?;
+        let from_hips = self.at(Role::shoulder(self.side))? - lower;
+        Some(Vector2::new(from_hips.dot(&Vector2::new(up.y, -up.x)), from_hips.dot(&up)))
+    }
+
+    /// Trunk axes from the picture's trunk line and the turn.
+    fn trunk_axes(&self) -> Option<TrunkAxes> {
+        let (lower, upper) = self.trunk_line()?;
+        let up = (upper - lower).try_normalize(1e-9)?;
+        let (sin_yaw, cos_yaw) = self.yaw_deg.value.to_radians().sin_cos();
+        let (sin_lean, cos_lean) = self.unseen_lean_deg.value.to_radians().sin_cos();
+        let up3 = Vector3::new(up.x * cos_lean, up.y * cos_lean, sin_lean);
+        let across = Vector3::new(up.y, -up.x, 0.0);
+        TrunkAxes::from_line(up3, -across * cos_yaw + Vector3::z() * sin_yaw)
+    }
+
+    /// Position at trunk scale of a picture point that lies `depth` pixels nearer than the trunk.
+    fn undo_perspective(&self, point: Vector2<f64>, depth: f64) -> Vector2<f64> {
+        (point - self.lens.centre) * (1.0 - depth / self.lens.focal.value)
+    }
+
+    /// The two vectors of length `length` from a known start to where `end` is seen.
+    ///
+    /// When the segment looks longer than it can be, the point of the sight line nearest to the reachable
+    /// sphere is taken: the segment then lies in the image plane.
+    fn roots(&self, start: Vector3<f64>, end: Vector2<f64>, length: f64) -> Roots {
+        let seen = end - self.lens.centre;
+        let flat = self.undo_perspective(end, start.z) - start.xy();
+        let shift = seen / self.lens.focal.value;
+        let a = 1.0 + shift.norm_squared();
+        let b = flat.dot(&shift);
+        let root = (b * b - a * (flat.norm_squared() - length * length)).max(0.0).sqrt();
+        [1.0, -1.0].map(|sign| {
+            let depth = (b + sign * root) / a;
+            let across = flat - shift * depth;
+            Vector3::new(across.x, across.y, depth)
+        })
+    }
+
+    /// Depth of the shoulder toward the phone from the turn of the trunk.
+    fn shoulder_depth(&self, trunk: &TrunkAxes) -> f64 {
+        let outward = match self.side {
+            Side::Right => trunk.0.column(2)[2],
+            Side::Left => -trunk.0.column(2)[2],
+        };
+        outward * self.half_shoulder.value
+    }
+
+    fn choose_forearm(&self, trunk: &TrunkAxes, arm: Vector3<f64>, roots: Roots) -> Vector3<f64> {
+        let [near, far] = roots;
+        let along = |v: Vector3<f64>| direction(v).map_or(0.0, |v| v.dot(&arm.normalize()));
+        let ahead = |v: Vector3<f64>| {
+            direction(v).map_or(0.0, |v| trunk.express(v, self.side).x)
+        };
+        let take_near = match self.forearm_rule {
+            ForearmRule::AlongUpperArm => along(near) >= along(far),
+            // When both are equally far forward the picture looks along the side-to-side axis, and a hand
+            // stays near the elbow's own depth: the root nearer to the upper arm's depth is taken.
+            ForearmRule::Forward if (ahead(near) - ahead(far)).abs() > 0.2 => ahead(near) > ahead(far),
+            ForearmRule::Forward => along(near) >= along(far),
+        };
+        if take_near { near } else { far }
+    }
+}
+
+impl Pose for PicturePose {
+    fn side(&self) -> Side {
+        self.side
+    }
+
+    fn posture(&self) -> Option<Posture> {
+        let trunk = self.trunk_axes()?;
+        let shoulder_seen = self.at(Role::shoulder(self.side));
+        let depth = self.shoulder_depth(&trunk);
+        let shoulder = shoulder_seen.map(|seen| {
+            let flat = self.undo_perspective(seen, depth);
+            Vector3::new(flat.x, flat.y, depth)
+        });
+        let upper_arm = shoulder.zip(self.at(Role::Elbow)).map(|(shoulder, elbow)| {
+            let [near, far] = self.roots(shoulder, elbow, self.upper_arm.value);
+            if self.elbow_depth_sign >= 0.0 { near } else { far }
+        });
+        let forearm = shoulder.zip(upper_arm).zip(self.at(Role::Wrist)).map(
+            |((shoulder, arm), wrist)| {
+                let roots = self.roots(shoulder + arm, wrist, self.forearm.value);
+                self.choose_forearm(&trunk, arm, roots)
+            },
+        );
+        let collar = self.collar_rest.zip(self.shoulder_in_trunk()).map(|(rest, now)| {
+            let moved = now - rest;
+            let across = trunk.0.column(1).xy();
+            let across = Vector2::new(across.y, -across.x);
+            let outward = match self.side {
+                Side::Right => 1.0,
+                Side::Left => -1.0,
+            };
+            let resting = trunk.0.column(2) * (outward * self.half_shoulder.value * (1.0 - self.sternal_end));
+            let moved = across * moved.x + trunk.0.column(1).xy() * moved.y;
+            resting + Vector3::new(moved.x, moved.y, 0.0)
+        });
+        let blade = self.at(Role::SpineRoot).zip(self.at(Role::AcromialAngle)).and_then(|(ts, aa)| {
+            let ai = self.at(Role::InferiorAngle)?;
+            let spine = aa - ts;
+            let border = aa - ai;
+            Some((Vector3::new(spine.x, spine.y, 0.0), Vector3::new(border.x, border.y, 0.0)))
+        });
+        Some(Posture {
+            trunk,
+            upper_arm,
+            forearm,
+            collar,
+            blade,
+            vertical: Vector3::y(),
+            facing: None,
+        })
+    }
+
+    fn nudges(&self) -> Vec<Nudge<Self>> {
+        let mut out: Vec<Nudge<Self>> = Vec::with_capacity(2 * Role::COUNT + 9);
+        for role in Role::ALL {
+            let index = role as usize;
+            let (Some(Some(_)), Some(random), Some(systematic)) =
+                (self.points.get(index), self.random.get(index), self.systematic.get(index))
+            else {
+                continue;
+            };
+            for axis in 0..2 {
+                out.push(Nudge {
+                    random: random[axis],
+                    systematic: *systematic,
+                    apply: Box::new(move |pose: &mut PicturePose, step: f64| {
+                        if let Some(Some(point)) = pose.points.get_mut(index) {
+                            point[axis] += step;
+                        }
+                    }),
+                });
+            }
+        }
+        let mut clip_long = |sd: f64, apply: fn(&mut PicturePose, f64)| {
+            out.push(Nudge { random: 0.0, systematic: sd, apply: Box::new(apply) });
+        };
+        clip_long(self.upper_arm.sd, |pose, step| pose.upper_arm.value += step);
+        clip_long(self.forearm.sd, |pose, step| pose.forearm.value += step);
+        clip_long(self.half_shoulder.sd, |pose, step| pose.half_shoulder.value += step);
+        clip_long(self.yaw_deg.sd, |pose, step| pose.yaw_deg.value += step);
+        clip_long(self.unseen_lean_deg.sd, |pose, step| pose.unseen_lean_deg.value += step);
+        clip_long(self.lens.centre_sd, |pose, step| pose.lens.centre.x += step);
+        clip_long(self.lens.centre_sd, |pose, step| pose.lens.centre.y += step);
+        clip_long(self.lens.focal.sd, |pose, step| {
+            pose.lens.focal.value = (pose.lens.focal.value + step).max(1.0);
+        });
+        if self.elbow_sign_guessed {
+            clip_long(1.0, |pose, _| pose.elbow_depth_sign = -pose.elbow_depth_sign);
+        }
+        out
+    }
+}

@@ -1,0 +1,355 @@
+//! Signals from one picture.
+
+use super::angles::Angles;
+use super::calibrate::{segment_share, trunk_ruler};
+use super::lift::{Lens, PicturePose};
+use super::pose::{Role, TrunkPlan};
+use super::series::{assemble, unwrap_circular};
+use super::spread::Pose;
+use super::view::{self, ViewEstimate};
+use super::world::{observed, sampled_spreads};
+use super::{Assumptions, Kinematics, Noise, Request, Series, Signal, Spread, reason};
+use crate::body::{Joint, Side};
+use crate::geom::{median, quantile};
+use crate::note::Note;
+use crate::reading::Why;
+use crate::session::Space;
+use crate::track::{Layer, Track};
+use nalgebra::Vector2;
+
+/// Share of a direction that must lie in the picture for a signal to be read from it (53 degrees; stated
+/// choice: beyond it a pixel of noise counts more than 1.25 times).
+const IN_PICTURE: f64 = 0.8;
+
+/// Half a window of the trunk ruler, seconds (stated choice: longer than a step, shorter than a set).
+const RULER_HALF_WINDOW_S: f64 = 0.75;
+
+/// How far people depart from the exercise's plane when the sign of the elbow's depth is settled by it,
+/// degrees: two standard deviations between people (Henninger 2020, SD about 8) and a planted fault.
+const PLANE_DOUBT_DEG: f64 = 30.0;
+
+/// Measures every signal from a picture layer.
+pub fn measure(
+    track: &Track,
+    layer: &Layer,
+    plan: TrunkPlan,
+    noise: &Noise,
+    assumptions: &Assumptions,
+    request: &Request,
+) -> Kinematics {
+    let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
+    let points_at = |frame: usize| {
+        columns.map(|column| column.and_then(|column| layer.flat(frame, column)))
+    };
+    let blank = blank_pose(plan, request, assumptions);
+    let mut poses: Vec<PicturePose> = (0..layer.frames())
+        .map(|frame| PicturePose { points: points_at(frame), ..blank.clone() })
+        .collect();
+
+    let lengths: Vec<Option<f64>> = poses
+        .iter()
+        .map(|pose| pose.trunk_line().map(|(lower, upper)| (upper - lower).norm()))
+        .collect();
+    let half = (track.timeline.rate_hz().unwrap_or(30.0) * RULER_HALF_WINDOW_S).ceil() as usize;
+    let trunk_px = trunk_ruler(&lengths, half);
+    let view = view::from_picture(track, layer, &trunk_px, assumptions, request.stated_view);
+
+    let mut notes = Vec::new();
+    let (Some(view), Some(typical_px)) = (view, median(trunk_px.iter().copied().flatten())) else {
+        return super::unseen(track, request.side, noise);
+    };
+    let rulers = Rulers::of(&poses, &trunk_px, assumptions, request.side);
+    let lens = lens(track, layer, typical_px, assumptions, &mut notes);
+    let (sign, guessed) = elbow_sign(&view, request);
+    let px_per_m = typical_px / assumptions.trunk_m;
+    let random = columns.map(|column| {
+        column
+            .and_then(|column| noise.picture.get(column))
+            .map_or(Vector2::zeros(), |sd| Vector2::from(*sd))
+    });
+    let systematic = Role::ALL.map(|role| {
+        px_per_m
+            * match role {
+                Role::HipLeft | Role::HipRight | Role::MidHip => assumptions.hip_m,
+                Role::ShoulderLeft | Role::ShoulderRight | Role::Neck => assumptions.shoulder_m,
+                Role::Elbow | Role::Wrist => assumptions.limb_m,
+                _ => assumptions.skin_marker_m,
+            }
+    });
+    let collar_rest = resting_shoulder(&poses, request.side);
+    for (pose, trunk) in poses.iter_mut().zip(&trunk_px) {
+        let trunk = trunk.unwrap_or(typical_px);
+        let scaled = |share: Spread| Spread { value: share.value * trunk, sd: share.sd * trunk };
+        pose.lens = lens;
+        pose.random = random;
+        pose.systematic = systematic;
+        pose.upper_arm = scaled(rulers.upper_arm);
+        pose.forearm = scaled(rulers.forearm);
+        pose.half_shoulder = Spread {
+            value: assumptions.shoulder_width.value * trunk / 2.0,
+            sd: assumptions.shoulder_width.sd * trunk / 2.0,
+        };
+        pose.yaw_deg = view.yaw_deg;
+        pose.elbow_depth_sign = sign;
+        pose.elbow_sign_guessed = guessed;
+        // The resting place scales with the ruler, so that walking nearer is no shrug.
+        pose.collar_rest = collar_rest.map(|share| share * trunk);
+    }
+
+    let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
+    let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
+    let mut series = assemble(&angles, &spreads);
+    for signal in Signal::ALL.into_iter().filter(|signal| signal.is_circular()) {
+        if let Some(Some(series)) = series.get_mut(signal.index()) {
+            unwrap_circular(series);
+        }
+    }
+    let turn = trunk_turn(track, layer, &trunk_px, &view, noise, assumptions, request.side);
+    let signals = Signal::ALL
+        .iter()
+        .zip(series)
+        .map(|(signal, series)| match (signal, hidden(*signal, &view)) {
+            (Signal::TrunkTurn, _) => turn.clone(),
+            (_, Some(why)) if !matches!(reason(track, request.side, *signal), Why::NoScapularLandmark) => {
+                Err(why)
+            }
+            (Signal::Tilt | Signal::InternalRotation, _) if series.is_some() => Err(Why::SingleImage),
+            (Signal::UpwardRotation, _) if series.is_some() && view.cos() > -IN_PICTURE => {
+                Err(Why::WrongView)
+            }
+            _ => series.ok_or_else(|| reason(track, request.side, *signal)),
+        })
+        .collect();
+
+    notes.push(Note::new(
+        "lift/used",
+        format!(
+            "Angles are lifted from one picture: upper arm {:.2} and forearm {:.2} of the trunk's length, \
+             trunk turned {:.0} degrees to the phone (standard deviation {:.0}).",
+            rulers.upper_arm.value, rulers.forearm.value, view.yaw_deg.value, view.yaw_deg.sd
+        ),
+    ));
+    let mut kinematics = Kinematics::from_parts(
+        request.side,
+        track.timeline.clone(),
+        Space::Image,
+        signals,
+        noise.correlation_s,
+    );
+    kinematics.view = Some(view);
+    kinematics.observed = observed(track, layer, request);
+    kinematics.notes = notes;
+    kinematics
+}
+
+/// A signal that this view cannot show.
+fn hidden(signal: Signal, view: &ViewEstimate) -> Option<Why> {
+    let seen = match signal {
+        Signal::GirdleProtraction | Signal::LeanBack => view.sin().abs() >= IN_PICTURE,
+        Signal::LeanSide => view.cos().abs() >= IN_PICTURE,
+        _ => true,
+    };
+    (!seen).then_some(Why::WrongView)
+}
+
+/// Sign of the elbow's depth against the shoulder's from the exercise's plane and the view, and whether it
+/// is only a guess because the arm may lie near the image plane.
+fn elbow_sign(view: &ViewEstimate, request: &Request) -> (f64, bool) {
+    let yaw = match request.side {
+        Side::Right => view.yaw_deg.value,
+        Side::Left => -view.yaw_deg.value,
+    };
+    let toward = |plane_deg: f64| (plane_deg + yaw).to_radians().sin();
+    let middle = toward(request.aim_plane_deg);
+    let sign = if middle >= 0.0 { 1.0 } else { -1.0 };
+    let settled = [-PLANE_DOUBT_DEG, PLANE_DOUBT_DEG]
+        .iter()
+        .all(|doubt| toward(request.aim_plane_deg + doubt) * sign > 0.0);
+    (sign, !(settled && view.sign_known))
+}
+
+/// Segment lengths as shares of the trunk length.
+struct Rulers {
+    upper_arm: Spread,
+    forearm: Spread,
+}
+
+impl Rulers {
+    fn of(
+        poses: &[PicturePose],
+        trunk_px: &[Option<f64>],
+        assumptions: &Assumptions,
+        side: Side,
+    ) -> Rulers {
+        let segments = |from: Role, to: Role| -> Vec<Option<(Vector2<f64>, Vector2<f64>)>> {
+            poses
+                .iter()
+                .map(|pose| {
+                    let (lower, upper) = pose.trunk_line()?;
+                    let up = (upper - lower).try_normalize(1e-9)?;
+                    let at = |role: Role| pose.points.get(role as usize).copied().flatten();
+                    Some((at(to)? - at(from)?, up))
+                })
+                .collect()
+        };
+        let point_error = std::f64::consts::SQRT_2 * assumptions.limb_m / assumptions.trunk_m;
+        let shoulder = Role::shoulder(side);
+        Rulers {
+            upper_arm: segment_share(
+                &segments(shoulder, Role::Elbow),
+                trunk_px,
+                assumptions.upper_arm,
+                point_error,
+            ),
+            forearm: segment_share(
+                &segments(Role::Elbow, Role::Wrist),
+                trunk_px,
+                assumptions.forearm,
+                point_error,
+            ),
+        }
+    }
+}
+
+/// The camera, from the picture's size or from how far phones usually stand.
+fn lens(
+    track: &Track,
+    layer: &Layer,
+    trunk_px: f64,
+    assumptions: &Assumptions,
+    notes: &mut Vec<Note>,
+) -> Lens {
+    match track.size {
+        Some(size) => {
+            let long = size.width.max(size.height);
+            Lens {
+                centre: Vector2::zeros(),
+                centre_sd: 0.02 * long,
+                focal: Spread { value: assumptions.focal.value * long, sd: assumptions.focal.sd * long },
+            }
+        }
+        None => {
+            notes.push(Note::new(
+                "lift/size-unknown",
+                format!(
+                    "The picture's size is not in the file, so the phone is taken to stand {:.1} m away \
+                     and the person to be near the middle of the picture; give --size to narrow the \
+                     intervals.",
+                    assumptions.distance_m.value
+                ),
+            ));
+            let px_per_m = trunk_px / assumptions.trunk_m;
+            let middle = |joint: Joint, axis: usize| {
+                let column = track.column(joint)?;
+                median(layer.column(column, axis).into_iter().flatten())
+            };
+            let at = |axis: usize| {
+                let places: Vec<f64> = Side::BOTH
+                    .iter()
+                    .flat_map(|side| [Joint::Hip(*side), Joint::Shoulder(*side)])
+                    .filter_map(|joint| middle(joint, axis))
+                    .collect();
+                if places.is_empty() { 0.0 } else { places.iter().sum::<f64>() / places.len() as f64 }
+            };
+            Lens {
+                centre: Vector2::new(at(0), at(1)),
+                // A person may stand this far from the middle of the picture, metres (stated choice).
+                centre_sd: 0.3 * px_per_m,
+                focal: Spread {
+                    value: assumptions.distance_m.value * px_per_m,
+                    sd: assumptions.distance_m.sd * px_per_m,
+                },
+            }
+        }
+    }
+}
+
+fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> PicturePose {
+    let nothing = Spread { value: 0.0, sd: 0.0 };
+    PicturePose {
+        side: request.side,
+        plan,
+        points: [None; Role::COUNT],
+        random: [Vector2::zeros(); Role::COUNT],
+        systematic: [0.0; Role::COUNT],
+        lens: Lens { centre: Vector2::zeros(), centre_sd: 0.0, focal: Spread { value: 1.0, sd: 0.0 } },
+        upper_arm: nothing,
+        forearm: nothing,
+        half_shoulder: nothing,
+        yaw_deg: nothing,
+        unseen_lean_deg: Spread { value: 0.0, sd: assumptions.unseen_lean_sd_deg },
+        elbow_depth_sign: 1.0,
+        elbow_sign_guessed: true,
+        forearm_rule: request.forearm,
+        collar_rest: None,
+        sternal_end: assumptions.sternal_end,
+    }
+}
+
+/// Resting place of the shoulder in trunk lengths: median over the tenth of the frames in which the elbow
+/// is lowest along the trunk line.
+fn resting_shoulder(poses: &[PicturePose], side: Side) -> Option<Vector2<f64>> {
+    let placed: Vec<(f64, Vector2<f64>)> = poses
+        .iter()
+        .filter_map(|pose| {
+            let (lower, upper) = pose.trunk_line()?;
+            let (up, length) = ((upper - lower).try_normalize(1e-9)?, (upper - lower).norm());
+            let at = |role: Role| pose.points.get(role as usize).copied().flatten();
+            let hang = (at(Role::Elbow)? - at(Role::shoulder(side))?).dot(&up) / length;
+            Some((hang, pose.shoulder_in_trunk()? / length))
+        })
+        .collect();
+    let low = quantile(placed.iter().map(|(hang, _)| *hang), 0.1)?;
+    let resting = || placed.iter().filter(|(hang, _)| *hang <= low + 0.02);
+    Some(Vector2::new(
+        median(resting().map(|(_, place)| place.x))?,
+        median(resting().map(|(_, place)| place.y))?,
+    ))
+}
+
+/// Turn of the trunk over time from the width of the hips, where the view shows it.
+fn trunk_turn(
+    track: &Track,
+    layer: &Layer,
+    trunk_px: &[Option<f64>],
+    view: &ViewEstimate,
+    noise: &Noise,
+    assumptions: &Assumptions,
+    side: Side,
+) -> Result<Series, Why> {
+    let (Some(left), Some(right)) =
+        (track.column(Joint::Hip(Side::Left)), track.column(Joint::Hip(Side::Right)))
+    else {
+        return Err(Why::TrunkUnseen);
+    };
+    if view.sin().abs() < IN_PICTURE {
+        return Err(Why::WrongView);
+    }
+    let sign = view.sin().signum();
+    let toward = match side {
+        Side::Right => -1.0,
+        Side::Left => 1.0,
+    };
+    let yaw = |frame: usize| {
+        let across = layer.flat(frame, right)?.x - layer.flat(frame, left)?.x;
+        let width = assumptions.hip_width.value * (*trunk_px.get(frame)?)?;
+        Some(sign * (-across / width).clamp(-1.0, 1.0).acos().to_degrees())
+    };
+    let turned: Vec<Option<f64>> = (0..layer.frames()).map(yaw).collect();
+    let middle = median(turned.iter().copied().flatten()).ok_or(Why::TrunkUnseen)?;
+    let typical = median(trunk_px.iter().copied().flatten()).ok_or(Why::TrunkUnseen)?;
+    let width_px = assumptions.hip_width.value * typical;
+    let hip_noise: f64 = [left, right]
+        .iter()
+        .filter_map(|column| noise.picture.get(*column))
+        .map(|sd| sd[0] * sd[0])
+        .sum::<f64>()
+        .sqrt();
+    let body = assumptions.hip_width.sd / assumptions.hip_width.value * view.cos().abs();
+    let frames = turned.len();
+    Ok(Series {
+        value: turned.into_iter().map(|deg| deg.map(|deg| toward * (deg - middle))).collect(),
+        random_sd: vec![(hip_noise / width_px / view.sin().abs()).to_degrees(); frames],
+        systematic_sd: vec![(body / view.sin().abs()).to_degrees(); frames],
+    })
+}

@@ -1,0 +1,147 @@
+//! A posture from world coordinates: nothing is lifted, every vector is in the track.
+
+use super::angles::{Posture, TrunkAxes};
+use super::pose::{Lower, Rightward, Role, TrunkPlan, Upper};
+use super::spread::{Nudge, Pose};
+use crate::body::Side;
+use nalgebra::Vector3;
+
+/// Where the collar bone starts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum CollarStart {
+    /// Its sternal end is in the track.
+    Seen,
+    /// A fixed place in the trunk: offset from the lower end of the trunk line in trunk axes (right-side
+    /// convention), same unit as the points.
+    Fixed(Vector3<f64>),
+    /// Unknown: no collar vector.
+    Unknown,
+}
+
+/// World points of one frame with their errors.
+#[derive(Debug, Clone)]
+pub struct SpacePose {
+    /// Exercising side.
+    pub side: Side,
+    /// How the trunk is built.
+    pub plan: TrunkPlan,
+    /// Points by [`Role`] index, metres.
+    pub points: [Option<Vector3<f64>>; Role::COUNT],
+    /// Standard deviation of frame-to-frame noise by role and axis, metres.
+    pub random: [Vector3<f64>; Role::COUNT],
+    /// Standard deviation of the error that stays the same through a clip, by role and axis, metres.
+    pub systematic: [Vector3<f64>; Role::COUNT],
+    /// Where the collar bone starts.
+    pub collar: CollarStart,
+    /// Forward direction from which turning is counted.
+    pub facing: Option<Vector3<f64>>,
+}
+
+impl SpacePose {
+    fn at(&self, role: Role) -> Option<Vector3<f64>> {
+        self.points.get(role as usize).copied().flatten()
+    }
+
+    fn middle(&self, a: Role, b: Role) -> Option<Vector3<f64>> {
+        Some((self.at(a)? + self.at(b)?) / 2.0)
+    }
+
+    /// Lower and upper end of the trunk line.
+    pub fn trunk_line(&self) -> Option<(Vector3<f64>, Vector3<f64>)> {
+        let lower = match self.plan.lower {
+            Lower::ThoraxPair => self.middle(Role::Xiphoid, Role::T8)?,
+            Lower::ThoraxPoint => self.at(Role::TrunkLower)?,
+            Lower::Hips => self.middle(Role::HipLeft, Role::HipRight)?,
+            Lower::MidHip => self.at(Role::MidHip)?,
+        };
+        let upper = match self.plan.upper {
+            Upper::ThoraxPair => self.middle(Role::Incisura, Role::C7)?,
+            Upper::ThoraxPoint => self.at(Role::TrunkUpper)?,
+            Upper::Neck => self.at(Role::Neck)?,
+            Upper::MidShoulder => self.middle(Role::ShoulderLeft, Role::ShoulderRight)?,
+        };
+        Some((lower, upper))
+    }
+
+    /// Trunk axes.
+    pub fn trunk_axes(&self) -> Option<TrunkAxes> {
+        let (lower, upper) = self.trunk_line()?;
+        let up = upper - lower;
+        let rightward = match self.plan.rightward {
+            Rightward::Hips => self.at(Role::HipRight)? - self.at(Role::HipLeft)?,
+            // Forward (from the trunk line to the notch above the breast bone) x up = right.
+            Rightward::Thorax => (self.at(Role::Incisura)? - upper).cross(&up),
+            Rightward::FileAxes => Vector3::z(),
+        };
+        TrunkAxes::from_line(up, rightward)
+    }
+
+    /// Place of the shoulder from the lower end of the trunk line, in trunk axes, right-side convention.
+    pub fn shoulder_in_trunk(&self) -> Option<Vector3<f64>> {
+        let (lower, _) = self.trunk_line()?;
+        let shoulder = self.at(Role::shoulder(self.side))?;
+        Some(self.trunk_axes()?.express(shoulder - lower, self.side))
+    }
+}
+
+impl Pose for SpacePose {
+    fn side(&self) -> Side {
+        self.side
+    }
+
+    fn posture(&self) -> Option<Posture> {
+        let (lower, _) = self.trunk_line()?;
+        let trunk = self.trunk_axes()?;
+        let shoulder = self.at(Role::shoulder(self.side));
+        let elbow = self.at(Role::Elbow);
+        let between = |a: Option<Vector3<f64>>, b: Option<Vector3<f64>>| Some(b? - a?);
+        let collar_start = match self.collar {
+            CollarStart::Seen => self.at(Role::SternalEnd),
+            CollarStart::Fixed(local) => {
+                let mut local = local;
+                if self.side == Side::Left {
+                    local.z = -local.z;
+                }
+                Some(lower + trunk.0 * local)
+            }
+            CollarStart::Unknown => None,
+        };
+        let aa = self.at(Role::AcromialAngle);
+        let blade = between(self.at(Role::SpineRoot), aa).zip(between(self.at(Role::InferiorAngle), aa));
+        Some(Posture {
+            trunk,
+            upper_arm: between(shoulder, elbow),
+            forearm: between(elbow, self.at(Role::Wrist)),
+            collar: between(collar_start, shoulder),
+            blade,
+            vertical: Vector3::y(),
+            facing: self.facing,
+        })
+    }
+
+    fn nudges(&self) -> Vec<Nudge<Self>> {
+        let mut out = Vec::with_capacity(3 * Role::COUNT);
+        for role in Role::ALL {
+            let index = role as usize;
+            let (Some(Some(_)), Some(random), Some(systematic)) =
+                (self.points.get(index), self.random.get(index), self.systematic.get(index))
+            else {
+                continue;
+            };
+            for axis in 0..3 {
+                // With the collar's start fixed at its own resting place, the shoulder's constant error
+                // and the trunk's cancel in the girdle angles; measures take differences for that reason.
+                out.push(Nudge {
+                    random: random[axis],
+                    systematic: systematic[axis],
+                    apply: Box::new(move |pose: &mut SpacePose, step: f64| {
+                        if let Some(Some(point)) = pose.points.get_mut(index) {
+                            point[axis] += step;
+                        }
+                    }),
+                });
+            }
+        }
+        out
+    }
+}

@@ -1,0 +1,79 @@
+//! Propagation of errors from points and assumptions to angles, one mechanism for every kind of pose.
+//!
+//! Every uncertain number of a pose is nudged by one standard deviation up and down; the larger change of
+//! an angle counts, so that a square root that runs into zero near the image plane is not taken for
+//! certainty. Contributions of different numbers are independent and add in squares.
+
+use super::angles::{Angles, Posture, angles};
+use super::signal::Signal;
+use crate::body::Side;
+use crate::geom::wrap_180;
+
+/// One uncertain number of a pose.
+pub struct Nudge<P> {
+    /// Standard deviation of its frame-to-frame noise.
+    pub random: f64,
+    /// Standard deviation of its error that stays the same through a clip.
+    pub systematic: f64,
+    /// Adds a step to it.
+    pub apply: Box<dyn Fn(&mut P, f64)>,
+}
+
+/// Anything a posture can be made of.
+pub trait Pose: Clone {
+    /// Exercising side.
+    fn side(&self) -> Side;
+    /// The posture, if the points are there.
+    fn posture(&self) -> Option<Posture>;
+    /// The uncertain numbers.
+    fn nudges(&self) -> Vec<Nudge<Self>>;
+    /// Angles of the posture.
+    fn angles(&self) -> Angles {
+        match self.posture() {
+            Some(posture) => angles(&posture, self.side()),
+            None => [None; Signal::COUNT],
+        }
+    }
+}
+
+/// Standard deviations of every angle, degrees: frame-to-frame part and clip-long part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AngleSpread {
+    /// Frame-to-frame.
+    pub random: [f64; Signal::COUNT],
+    /// Clip-long.
+    pub systematic: [f64; Signal::COUNT],
+}
+
+/// Spread of the angles of one pose.
+pub fn spread<P: Pose>(pose: &P) -> AngleSpread {
+    let middle = pose.angles();
+    let mut random = [0.0; Signal::COUNT];
+    let mut systematic = [0.0; Signal::COUNT];
+    for nudge in pose.nudges() {
+        let step = nudge.random.hypot(nudge.systematic);
+        if step <= 0.0 {
+            continue;
+        }
+        let nudged = |sign: f64| {
+            let mut other = pose.clone();
+            (nudge.apply)(&mut other, sign * step);
+            other.angles()
+        };
+        let (up, down) = (nudged(1.0), nudged(-1.0));
+        for signal in Signal::ALL {
+            let i = signal.index();
+            let Some(value) = middle[i] else { continue };
+            let change = |other: Option<f64>| {
+                other.map_or(0.0, |other| {
+                    let change = other - value;
+                    if signal.is_circular() { wrap_180(change).abs() } else { change.abs() }
+                })
+            };
+            let change = change(up[i]).max(change(down[i]));
+            random[i] += (change * nudge.random / step).powi(2);
+            systematic[i] += (change * nudge.systematic / step).powi(2);
+        }
+    }
+    AngleSpread { random: random.map(f64::sqrt), systematic: systematic.map(f64::sqrt) }
+}

@@ -1,0 +1,204 @@
+//! Signals from world coordinates.
+
+use super::angles::Angles;
+use super::pose::{Rightward, Role, TrunkPlan};
+use super::series::{assemble, unwrap_circular};
+use super::space::{CollarStart, SpacePose};
+use super::spread::{Pose, spread};
+use super::view::ViewEstimate;
+use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
+use crate::body::Joint;
+use crate::geom::{median, quantile};
+use crate::note::Note;
+use crate::session::Space;
+use crate::track::{DepthKind, Layer, Presence, Track};
+use nalgebra::Vector3;
+
+/// Samples of the spread a second: errors change no faster than postures (stated choice).
+const SPREADS_PER_S: f64 = 3.0;
+
+/// Measures every signal from a space layer.
+pub fn measure(
+    track: &Track,
+    layer: &Layer,
+    plan: TrunkPlan,
+    noise: &Noise,
+    assumptions: &Assumptions,
+    request: &Request,
+) -> Kinematics {
+    let mut poses = poses(track, layer, plan, noise, assumptions, request);
+    let facing = middle_direction(poses.iter().map(|pose| pose.trunk_axes().map(|t| t.0.column(0).into())));
+    let collar = if track.coverage(Joint::SternalEnd(request.side)) > 0.5 {
+        CollarStart::Seen
+    } else {
+        resting_collar(&poses, assumptions)
+    };
+    for pose in &mut poses {
+        pose.facing = facing;
+        pose.collar = collar;
+    }
+
+    let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
+    let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
+    let mut series = assemble(&angles, &spreads);
+    for signal in Signal::ALL.into_iter().filter(|signal| signal.is_circular()) {
+        if let Some(Some(series)) = series.get_mut(signal.index()) {
+            unwrap_circular(series);
+        }
+    }
+    let signals = Signal::ALL
+        .iter()
+        .zip(series)
+        .map(|(signal, series)| series.ok_or_else(|| reason(track, request.side, *signal)))
+        .collect();
+
+    let mut kinematics = Kinematics::from_parts(
+        request.side,
+        track.timeline.clone(),
+        Space::World,
+        signals,
+        noise.correlation_s,
+    );
+    kinematics.observed = observed(track, layer, request);
+    // Markers have no camera: their axes are a laboratory's, so no view is named.
+    if track.depth == DepthKind::Guessed
+        && let Some(forward) = facing
+    {
+        let yaw = forward.x.atan2(forward.z).to_degrees();
+        let sd = (assumptions.depth_m / (assumptions.hip_width.value * assumptions.trunk_m))
+            .atan()
+            .to_degrees();
+        kinematics.view = Some(ViewEstimate {
+            yaw_deg: Spread { value: yaw, sd },
+            stated: false,
+            sign_known: true,
+        });
+    }
+    kinematics.notes = notes(track, plan, assumptions);
+    kinematics
+}
+
+fn notes(track: &Track, plan: TrunkPlan, assumptions: &Assumptions) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if track.depth == DepthKind::Guessed {
+        notes.push(Note::new(
+            "space/depth-guessed",
+            format!(
+                "Depth is the estimator's guess from one picture; {:.0} mm of error along the line of sight \
+                 is carried in every interval.",
+                1000.0 * assumptions.depth_m
+            ),
+        ));
+    }
+    if plan.rightward == Rightward::FileAxes {
+        notes.push(Note::new(
+            "space/axes-assumed",
+            "No hips and no breast-bone point: the file's axes are taken as X forward, Y up, Z to the \
+             person's right. The plane of elevation is only as good as that.",
+        ));
+    }
+    notes
+}
+
+/// By frame, whether the arm and both ends of the trunk were seen rather than filled.
+pub fn observed(track: &Track, layer: &Layer, request: &Request) -> Vec<bool> {
+    let columns: Vec<usize> = [Joint::Shoulder(request.side), Joint::Elbow(request.side)]
+        .into_iter()
+        .filter_map(|joint| track.column(joint))
+        .collect();
+    (0..layer.frames())
+        .map(|frame| columns.iter().all(|column| layer.presence(frame, *column) == Presence::Seen))
+        .collect()
+}
+
+fn poses(
+    track: &Track,
+    layer: &Layer,
+    plan: TrunkPlan,
+    noise: &Noise,
+    assumptions: &Assumptions,
+    request: &Request,
+) -> Vec<SpacePose> {
+    let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
+    let random = columns.map(|column| {
+        column
+            .and_then(|column| noise.space.get(column))
+            .map_or(Vector3::zeros(), |sd| Vector3::from(*sd))
+    });
+    let on_skin = Role::ALL
+        .iter()
+        .zip(columns)
+        .any(|(role, column)| column.is_some() && matches!(role, Role::T8 | Role::TrunkLower));
+    let systematic = Role::ALL.map(|role| {
+        let sd = if on_skin {
+            assumptions.skin_marker_m
+        } else {
+            match role {
+                Role::HipLeft | Role::HipRight | Role::MidHip => assumptions.hip_m,
+                Role::ShoulderLeft | Role::ShoulderRight | Role::Neck => assumptions.shoulder_m,
+                Role::Elbow | Role::Wrist => assumptions.limb_m,
+                _ => assumptions.skin_marker_m,
+            }
+        };
+        let depth = if track.depth == DepthKind::Guessed { assumptions.depth_m } else { 0.0 };
+        Vector3::new(sd, sd, sd.hypot(depth))
+    });
+    (0..layer.frames())
+        .map(|frame| SpacePose {
+            side: request.side,
+            plan,
+            points: columns.map(|column| column.and_then(|column| layer.point(frame, column))),
+            random,
+            systematic,
+            collar: CollarStart::Unknown,
+            facing: None,
+        })
+        .collect()
+}
+
+/// Where the collar bone starts when its sternal end is not in the track: beside the shoulder's resting
+/// place (the tenth of the frames with the lowest arm), near the midline.
+fn resting_collar(poses: &[SpacePose], assumptions: &Assumptions) -> CollarStart {
+    let placed: Vec<(f64, Vector3<f64>)> = poses
+        .iter()
+        .filter_map(|pose| {
+            Some((pose.angles()[Signal::Elevation.index()]?, pose.shoulder_in_trunk()?))
+        })
+        .collect();
+    let Some(low) = quantile(placed.iter().map(|(elevation, _)| *elevation), 0.1) else {
+        return CollarStart::Unknown;
+    };
+    let resting =
+        || placed.iter().filter(move |(elevation, _)| *elevation <= low + 5.0).map(|(_, place)| place);
+    let middle = |axis: usize| median(resting().map(|place| place[axis]));
+    match (middle(0), middle(1), middle(2)) {
+        (Some(x), Some(y), Some(z)) => {
+            CollarStart::Fixed(Vector3::new(x, y, z * assumptions.sternal_end))
+        }
+        _ => CollarStart::Unknown,
+    }
+}
+
+/// Componentwise median of directions, made a unit vector.
+fn middle_direction(
+    directions: impl Iterator<Item = Option<Vector3<f64>>>,
+) -> Option<Vector3<f64>> {
+    let all: Vec<Vector3<f64>> = directions.flatten().collect();
+    let middle = |axis: usize| median(all.iter().map(|v| v[axis]));
+    crate::geom::direction(Vector3::new(middle(0)?, 0.0, middle(2)?))
+}
+
+/// Spread of the angles at a few frames a second.
+pub fn sampled_spreads<P: Pose>(
+    poses: &[P],
+    rate_hz: Option<f64>,
+) -> Vec<(usize, super::spread::AngleSpread)> {
+    let step = (rate_hz.unwrap_or(1.0) / SPREADS_PER_S).round().max(1.0) as usize;
+    poses
+        .iter()
+        .enumerate()
+        .step_by(step)
+        .filter(|(_, pose)| pose.posture().is_some())
+        .map(|(frame, pose)| (frame, spread(pose)))
+        .collect()
+}
