@@ -1,0 +1,124 @@
+//! An even time line, by time stamps and never by index, with short gaps bridged on the way.
+
+use super::LONGEST_GAP_S;
+use crate::dsp::interpolate::{Origin, Shape, even_grid, resample as at_times};
+use crate::note::Note;
+use crate::track::{Layer, Presence, Timeline, Track};
+
+/// Departure of a step from the median step, as a share, above which stamps are called uneven: half a frame
+/// would move an event by as much as a whole frame is worth (stated choice).
+const UNEVEN: f64 = 0.25;
+
+/// Puts both layers on an even time line at the median rate; bridges gaps of at most [`LONGEST_GAP_S`].
+pub fn resample(track: &mut Track) -> Vec<Note> {
+    let old = track.timeline.clone();
+    let Some(rate) = old.rate_hz() else { return Vec::new() };
+    let Ok(grid) = even_grid(old.times_s(), rate) else { return Vec::new() };
+    let numbers = nearest_numbers(&old, &grid);
+    let Some(new) = Timeline::new(grid, numbers, old.timing()) else { return Vec::new() };
+
+    let mut filled = 0;
+    let mut open = 0;
+    for layer in [&mut track.picture, &mut track.space].into_iter().flatten() {
+        let (resampled, count) = resample_layer(layer, &old, &new);
+        filled += count.filled;
+        open += count.open;
+        *layer = resampled;
+    }
+    let uneven = old
+        .times_s()
+        .iter()
+        .zip(old.times_s().iter().skip(1))
+        .filter(|(a, b)| ((*b - *a) * rate - 1.0).abs() > UNEVEN)
+        .count();
+    let mut notes = Vec::new();
+    if uneven > 0 {
+        notes.push(Note::new(
+            "condition/resampled",
+            format!("{uneven} time steps were uneven; all points were moved to even times at {rate:.2} Hz."),
+        ));
+    }
+    if filled > 0 {
+        notes.push(Note::new(
+            "condition/gap-filled",
+            format!(
+                "{filled} missing points in gaps of at most {LONGEST_GAP_S} s were bridged; they count as \
+                 not observed."
+            ),
+        ));
+    }
+    if open > 0 {
+        notes.push(Note::new(
+            "condition/gap-left",
+            format!("{open} points are missing in gaps too long to bridge; nothing is measured there."),
+        ));
+    }
+    track.timeline = new;
+    notes
+}
+
+fn nearest_numbers(old: &Timeline, grid: &[f64]) -> Vec<i64> {
+    let mut next = 0;
+    grid.iter()
+        .map(|time| {
+            while old.time_s(next + 1).is_some_and(|after| after <= *time + 1e-9) {
+                next += 1;
+            }
+            let nearer_after = match (old.time_s(next), old.time_s(next + 1)) {
+                (Some(before), Some(after)) => after - time < time - before,
+                _ => false,
+            };
+            old.number(next + usize::from(nearer_after)).unwrap_or(0)
+        })
+        .collect()
+}
+
+struct Count {
+    filled: usize,
+    open: usize,
+}
+
+fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Count) {
+    let mut out = Layer::missing(new.len(), layer.joints(), layer.dimensions());
+    let mut count = Count { filled: 0, open: 0 };
+    for joint in 0..layer.joints() {
+        let axes: Vec<_> = (0..layer.dimensions())
+            .filter_map(|axis| {
+                // The shape-keeping cubic: straight lines would cut the tops off fast movements.
+                at_times(
+                    old.times_s(),
+                    &layer.column(joint, axis),
+                    new.times_s(),
+                    LONGEST_GAP_S,
+                    Shape::Monotone,
+                )
+                .ok()
+            })
+            .collect();
+        if axes.len() != layer.dimensions() {
+            continue;
+        }
+        let ever_seen = layer.coverage(joint) > 0.0;
+        let mut nearest = 0;
+        for frame in 0..new.len() {
+            let Some(at) = axes
+                .iter()
+                .map(|axis| axis.value.get(frame).copied().flatten())
+                .collect::<Option<Vec<f64>>>()
+            else {
+                count.open += usize::from(ever_seen);
+                continue;
+            };
+            let time = new.time_s(frame).unwrap_or(0.0);
+            while old.time_s(nearest + 1).is_some_and(|after| after <= time + 1e-9) {
+                nearest += 1;
+            }
+            let bridged =
+                axes.first().and_then(|axis| axis.origin.get(frame)).is_some_and(|o| *o == Origin::Hole);
+            count.filled += usize::from(bridged);
+            let presence = if bridged { Presence::Filled } else { Presence::Seen };
+            out.set(frame, joint, &at, layer.score(nearest, joint).unwrap_or(0.0), presence);
+        }
+    }
+    (out, count)
+}

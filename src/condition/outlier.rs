@@ -1,0 +1,55 @@
+//! Points that jump away for a moment.
+
+use crate::dsp::robust::{HampelRule, hampel_flags};
+use crate::geom::median;
+use crate::track::{Layer, Timeline};
+
+/// Half a window, seconds: shorter than any voluntary movement of an arm there and back (stated choice).
+const HALF_WINDOW_S: f64 = 0.17;
+
+/// Robust standard deviations beyond which a point is odd (common practice is 3; 5 is chosen because a
+/// dropped good point costs more than a kept odd one).
+const THRESHOLD: f64 = 5.0;
+
+/// Least spread assumed, as a share of the median distance between neighbouring joints' extremes: below it
+/// a window that happens to be still would flag ordinary noise.
+const FLOOR_SHARE: f64 = 0.006;
+
+/// Drops odd points in place; returns how many.
+pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
+    let Some(rate) = timeline.rate_hz() else { return 0 };
+    let size = typical_size(layer);
+    let rule = HampelRule {
+        half_window: (HALF_WINDOW_S * rate).round().max(2.0) as usize,
+        threshold: THRESHOLD,
+        floor: FLOOR_SHARE * size,
+    };
+    let mut dropped = 0;
+    for joint in 0..layer.joints() {
+        let mut odd = vec![false; layer.frames()];
+        for axis in 0..layer.dimensions() {
+            if let Ok(flags) = hampel_flags(&layer.column(joint, axis), &rule) {
+                for (odd, flag) in odd.iter_mut().zip(flags) {
+                    *odd |= flag;
+                }
+            }
+        }
+        for frame in odd.iter().enumerate().filter(|(_, odd)| **odd).map(|(frame, _)| frame) {
+            layer.drop_point(frame, joint);
+            dropped += 1;
+        }
+    }
+    dropped
+}
+
+/// Median over frames of the height of the seen figure: the ruler for what counts as a jump.
+fn typical_size(layer: &Layer) -> f64 {
+    let heights = (0..layer.frames()).filter_map(|frame| {
+        let ys: Vec<f64> =
+            (0..layer.joints()).filter_map(|joint| layer.coordinate(frame, joint, 1)).collect();
+        let low = ys.iter().copied().reduce(f64::min)?;
+        let high = ys.iter().copied().reduce(f64::max)?;
+        Some(high - low)
+    });
+    median(heights).unwrap_or(0.0)
+}
