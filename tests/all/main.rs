@@ -1,1 +1,3 @@
-#[test] fn t(){}
+//! The one integration binary: a module for each kind of test.
+
+mod oracle;
