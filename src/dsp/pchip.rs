@@ -116,7 +116,7 @@ fn slopes(width: &[f64], chord: &[f64]) -> Vec<f64> {
         .next()
         .map_or((first_h, first_m), |((_, h), (_, m))| (*h, *m));
     let before_last = pairs()
-        .last()
+        .next_back()
         .map_or((last_h, last_m), |((h, _), (m, _))| (*h, *m));
 
     let mut out = Vec::with_capacity(chord.len() + 1);

@@ -20,11 +20,8 @@
 //! motion faster than the rate it is the upper one; [`Limited`] says so. No noise: everything is 0 and
 //! the lower limit stands.
 
-use std::f64::consts::PI;
-
-use super::butterworth::zero_phase_response;
 use super::error::{DspError, check_at_least, check_rate, check_samples};
-use super::noise::{AR1_LIMIT, lag1_correlation};
+use super::noise::{ar1_behind, lag1_correlation, removed};
 use super::zero_phase::zero_phase_lowpass;
 
 /// Settings of [`residual_analysis`].
@@ -87,7 +84,7 @@ pub struct ResidualAnalysis {
     pub limited: Limited,
     /// Standard deviation of the noise if it is white, in the unit of the samples.
     pub white_sd: f64,
-    /// AR(1) coefficient of the noise, within ±[`AR1_LIMIT`]; `None` without a residual.
+    /// AR(1) coefficient of the noise, within ±[`super::noise::AR1_LIMIT`]; `None` without a residual.
     pub ar1: Option<f64>,
     /// Standard deviation of the noise if it is AR(1) with that coefficient.
     pub ar1_sd: Option<f64>,
@@ -277,43 +274,11 @@ fn choose(grid: &[f64], curve: &[f64], intercept: f64, low: f64, high: f64) -> (
     }
 }
 
-/// Share of the variance of AR(1) noise that the low-pass removes, and the lag-1 correlation of what is
-/// removed. Midpoint rule over the spectrum `(1 - phi^2)/(1 - 2 phi cos w + phi^2)`.
-fn removed(phi: f64, cutoff_hz: f64, rate_hz: f64) -> Result<(f64, f64), DspError> {
-    const BINS: usize = 512;
-    let (mut power, mut lag1) = (0.0, 0.0);
-    for k in 0..BINS {
-        let w = PI * (k as f64 + 0.5) / BINS as f64;
-        let stop = 1.0 - zero_phase_response(w / (2.0 * PI) * rate_hz, cutoff_hz, rate_hz)?;
-        let density = (1.0 - phi * phi) / (1.0 - 2.0 * phi * w.cos() + phi * phi);
-        power += stop * stop * density;
-        lag1 += stop * stop * density * w.cos();
-    }
-    Ok((power / BINS as f64, lag1 / power))
-}
-
-/// The AR(1) coefficient whose removed part has lag-1 correlation `r`.
-///
-/// A larger coefficient moves weight to lower frequencies, where the cosine is larger, so the
-/// correlation rises with it and halving finds it.
-fn ar1_behind(r: f64, cutoff_hz: f64, rate_hz: f64) -> Result<f64, DspError> {
-    let (mut low, mut high) = (-AR1_LIMIT, AR1_LIMIT);
-    // 30 halvings of an interval of 1.9 leave 2e-9.
-    for _ in 0..30 {
-        let middle = (low + high) / 2.0;
-        if removed(middle, cutoff_hz, rate_hz)?.1 < r {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Ok((low + high) / 2.0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::dsp::noise::tests::ar1_noise;
+    use std::f64::consts::PI;
 
     fn movement(n: usize, rate_hz: f64) -> Vec<f64> {
         // Raises of 100 degrees, 4 s each, with their first harmonics.
