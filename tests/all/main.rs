@@ -1,2 +1,3 @@
-#[test]
-fn t() {}
+//! Integration tests: one binary, one module a subject.
+
+mod oracle;

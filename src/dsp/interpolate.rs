@@ -1,0 +1,324 @@
+//! Values between samples, by time, and never across too long a hole.
+//!
+//! *In*: times in seconds, samples with holes (`None`), the times wanted. *Out*: a value or `None` for each
+//! wanted time, and where it came from. It never extrapolates and never smooths.
+//!
+//! *Rule*: a wanted time lies between two present samples; if they are more than `max_gap_s` apart, there
+//! is no value. This treats a frame that was never recorded like one in which the keypoint was lost.
+//! The monotone cubic is put through each stretch without such a hole separately, so that nothing
+//! on the far side of a hole bends the curve.
+//!
+//! *Degenerate case*: no sample present gives no value anywhere; a lone sample gives itself.
+
+use super::error::{DspError, check_finite, check_increasing, check_rate, check_same_length};
+use super::pchip::Pchip;
+
+/// How values between two samples are found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shape {
+    /// Straight line.
+    Linear,
+    /// Monotone cubic ([`Pchip`]).
+    Monotone,
+}
+
+/// Where a value came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Origin {
+    /// A present sample at this very time.
+    Sample,
+    /// Between two neighbouring samples, both present.
+    Between,
+    /// Across samples that are missing: an interpolated hole.
+    Hole,
+    /// No value: outside the samples, or in a hole that is too long.
+    Missing,
+}
+
+/// Values at the wanted times.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Interpolated {
+    /// One value or hole for each wanted time.
+    pub value: Vec<Option<f64>>,
+    /// Where each came from.
+    pub origin: Vec<Origin>,
+}
+
+/// Times this close, in seconds, are one time: well below the resolution of any recorded time stamp.
+const SAME_TIME_S: f64 = 1e-9;
+
+/// Most times of one grid: over ten hours at 240 Hz. Own choice.
+const MOST_TIMES: usize = 10_000_000;
+
+/// Times from the first to the last of `t`, `1/rate_hz` apart, starting at the first.
+///
+/// # Errors
+/// [`DspError::Empty`], [`DspError::NotFinite`], [`DspError::NotIncreasing`], [`DspError::BadRate`],
+/// [`DspError::TooLong`] (more than ten million).
+///
+/// # Example
+/// ```
+/// use scaplane::dsp::interpolate::even_grid;
+/// assert_eq!(even_grid(&[1.0, 1.3, 2.1], 2.0)?, [1.0, 1.5, 2.0]);
+/// # Ok::<(), scaplane::dsp::DspError>(())
+/// ```
+pub fn even_grid(t: &[f64], rate_hz: f64) -> Result<Vec<f64>, DspError> {
+    check_rate(rate_hz)?;
+    check_increasing(t)?;
+    let (Some(first), Some(last)) = (t.first(), t.last()) else {
+        return Err(DspError::Empty);
+    };
+    // A last time that falls on the grid but for rounding belongs to it.
+    let steps = ((last - first + SAME_TIME_S) * rate_hz).floor();
+    if steps >= MOST_TIMES as f64 {
+        return Err(DspError::TooLong {
+            have: steps as usize,
+            limit: MOST_TIMES,
+        });
+    }
+    Ok((0..=steps as usize)
+        .map(|k| first + k as f64 / rate_hz)
+        .collect())
+}
+
+/// Fills holes in place of their own times by straight lines.
+///
+/// # Errors
+/// As [`resample`].
+///
+/// # Example
+/// The hole from 0 s to 0.2 s is filled; the one from 0.2 s to 0.8 s is longer than 0.3 s.
+/// ```
+/// use scaplane::dsp::interpolate::{Origin, fill_holes};
+/// let t = [0.0, 0.1, 0.2, 0.5, 0.8];
+/// let x = [Some(1.0), None, Some(3.0), None, Some(9.0)];
+/// let got = fill_holes(&t, &x, 0.3)?;
+/// assert_eq!(got.value, [Some(1.0), Some(2.0), Some(3.0), None, Some(9.0)]);
+/// assert_eq!(got.origin[1], Origin::Hole);
+/// assert_eq!(got.origin[3], Origin::Missing);
+/// # Ok::<(), scaplane::dsp::DspError>(())
+/// ```
+pub fn fill_holes(t: &[f64], x: &[Option<f64>], max_gap_s: f64) -> Result<Interpolated, DspError> {
+    resample(t, x, t, max_gap_s, Shape::Linear)
+}
+
+/// A present sample.
+#[derive(Clone, Copy)]
+struct Present {
+    index: usize,
+    t: f64,
+    v: f64,
+}
+
+/// Values at other times than the samples'.
+///
+/// *Units and range*: `t` and `at` in seconds on one clock, `t` strictly increasing, `at` in any order;
+/// `max_gap_s` above 0 (infinity: no limit).
+///
+/// # Errors
+/// [`DspError::LengthMismatch`], [`DspError::NotFinite`], [`DspError::NotIncreasing`],
+/// [`DspError::BadParameter`] (`max_gap_s`).
+///
+/// # Example
+/// ```
+/// use scaplane::dsp::interpolate::{Origin, Shape, resample};
+/// let x = [Some(0.0), Some(10.0), Some(20.0)];
+/// let got = resample(&[0.0, 0.1, 0.3], &x, &[0.05, 0.1, 0.2, 0.4], 0.25, Shape::Linear)?;
+/// assert_eq!(got.value[0], Some(5.0));
+/// assert_eq!(got.value[3], None);
+/// assert_eq!(got.origin, [Origin::Between, Origin::Sample, Origin::Between, Origin::Missing]);
+/// # Ok::<(), scaplane::dsp::DspError>(())
+/// ```
+pub fn resample(
+    t: &[f64],
+    x: &[Option<f64>],
+    at: &[f64],
+    max_gap_s: f64,
+    shape: Shape,
+) -> Result<Interpolated, DspError> {
+    check_same_length(t, x)?;
+    check_increasing(t)?;
+    check_finite(at)?;
+    if let Some(index) = x.iter().position(|v| v.is_some_and(|v| !v.is_finite())) {
+        return Err(DspError::NotFinite { index });
+    }
+    if max_gap_s.is_nan() || max_gap_s <= 0.0 {
+        return Err(DspError::BadParameter {
+            name: "max_gap_s",
+            value: max_gap_s,
+        });
+    }
+    let present: Vec<Present> = t
+        .iter()
+        .zip(x)
+        .enumerate()
+        .filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v }))
+        .collect();
+    let too_far = |a: &Present, b: &Present| b.t - a.t > max_gap_s + SAME_TIME_S;
+    let curves = match shape {
+        Shape::Linear => Vec::new(),
+        Shape::Monotone => curves(&present, too_far)?,
+    };
+
+    let mut out = Interpolated {
+        value: Vec::with_capacity(at.len()),
+        origin: Vec::with_capacity(at.len()),
+    };
+    for &time in at {
+        let after = present.partition_point(|p| p.t <= time);
+        let left = after.checked_sub(1).and_then(|k| present.get(k));
+        let right = present.get(after);
+        let on = [left, right]
+            .into_iter()
+            .flatten()
+            .find(|p| (p.t - time).abs() <= SAME_TIME_S);
+        let (value, origin) = match (on, left, right) {
+            (Some(p), _, _) => (Some(p.v), Origin::Sample),
+            (None, Some(a), Some(b)) if !too_far(a, b) => {
+                let value = match shape {
+                    Shape::Linear => Some(a.v + (b.v - a.v) * ((time - a.t) / (b.t - a.t))),
+                    Shape::Monotone => curves.iter().find_map(|c| c.at(time)),
+                };
+                let origin = if b.index == a.index + 1 {
+                    Origin::Between
+                } else {
+                    Origin::Hole
+                };
+                (value, origin)
+            }
+            _ => (None, Origin::Missing),
+        };
+        out.value.push(value);
+        out.origin.push(if value.is_some() {
+            origin
+        } else {
+            Origin::Missing
+        });
+    }
+    Ok(out)
+}
+
+/// One curve for each stretch of at least two samples without a hole that is too long.
+fn curves(
+    present: &[Present],
+    too_far: impl Fn(&Present, &Present) -> bool,
+) -> Result<Vec<Pchip>, DspError> {
+    present
+        .chunk_by(|a, b| !too_far(a, b))
+        .filter(|stretch| stretch.len() >= 2)
+        .map(|stretch| {
+            let (t, v): (Vec<f64>, Vec<f64>) = stretch.iter().map(|p| (p.t, p.v)).unzip();
+            Pchip::through(&t, &v)
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn ends_are_never_extrapolated() {
+        let t = [0.0, 1.0, 2.0, 3.0];
+        let got = fill_holes(&t, &[None, Some(1.0), Some(2.0), None], 9.0).unwrap();
+        assert_eq!(got.value, [None, Some(1.0), Some(2.0), None]);
+        let lone = fill_holes(&t, &[None, Some(1.0), None, None], 9.0).unwrap();
+        assert_eq!(lone.value, [None, Some(1.0), None, None]);
+        let none = fill_holes(&t, &[None; 4], 9.0).unwrap();
+        assert_eq!(none.origin, [Origin::Missing; 4]);
+    }
+
+    #[test]
+    fn a_hole_exactly_as_long_as_allowed_is_filled() {
+        let t = [0.0, 0.1, 0.2, 0.3];
+        let x = [Some(0.0), None, None, Some(3.0)];
+        assert_eq!(fill_holes(&t, &x, 0.3).unwrap().origin[1], Origin::Hole);
+        assert_eq!(fill_holes(&t, &x, 0.29).unwrap().origin[1], Origin::Missing);
+    }
+
+    #[test]
+    fn a_dropped_frame_is_a_hole_too() {
+        // Nothing is marked missing, but half a second was never recorded.
+        let t = [0.0, 0.1, 0.6, 0.7];
+        let x = [1.0, 2.0, 3.0, 4.0].map(Some);
+        for shape in [Shape::Linear, Shape::Monotone] {
+            let got = resample(&t, &x, &[0.05, 0.3, 0.65], 0.2, shape).unwrap();
+            assert_eq!(
+                got.origin,
+                [Origin::Between, Origin::Missing, Origin::Between]
+            );
+        }
+    }
+
+    #[test]
+    fn nothing_beyond_a_long_hole_bends_the_curve() {
+        let t = [0.0, 0.1, 0.2, 2.0, 2.1];
+        let value = |far: f64| {
+            let x = [0.0, 1.0, 5.0, far, far + 1.0].map(Some);
+            resample(&t, &x, &[0.15], 0.5, Shape::Monotone)
+                .unwrap()
+                .value
+        };
+        assert_eq!(value(6.0), value(-900.0));
+    }
+
+    #[test]
+    fn the_grid_ends_with_the_samples() {
+        let t: Vec<f64> = (0..=300).map(|k| f64::from(k) / 30.0).collect();
+        assert_eq!(even_grid(&t, 30.0).unwrap().len(), 301);
+        assert_eq!(even_grid(&[4.0], 30.0).unwrap(), [4.0]);
+        assert_eq!(even_grid(&[], 30.0), Err(DspError::Empty));
+        assert!(even_grid(&[0.0, 0.0], 30.0).is_err());
+        assert!(even_grid(&[0.0, 1e12], 30.0).is_err());
+        assert!(even_grid(&t, 0.0).is_err());
+    }
+
+    #[test]
+    fn refuses_bad_input() {
+        let x = [Some(1.0), Some(2.0)];
+        assert!(resample(&[0.0], &x, &[0.0], 1.0, Shape::Linear).is_err());
+        assert!(resample(&[1.0, 0.0], &x, &[0.0], 1.0, Shape::Linear).is_err());
+        assert!(resample(&[0.0, 1.0], &x, &[f64::NAN], 1.0, Shape::Linear).is_err());
+        assert!(
+            resample(
+                &[0.0, 1.0],
+                &[Some(f64::NAN), None],
+                &[0.0],
+                1.0,
+                Shape::Linear
+            )
+            .is_err()
+        );
+        for gap in [0.0, -1.0, f64::NAN] {
+            assert!(resample(&[0.0, 1.0], &x, &[0.5], gap, Shape::Linear).is_err());
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_straight_line_survives_uneven_times_and_holes(
+            steps in prop::collection::vec((0.01..0.09_f64, any::<bool>()), 2..60),
+            slope in -90.0..90.0_f64,
+        ) {
+            let mut at = 0.0;
+            let mut t = Vec::new();
+            for (h, _) in &steps {
+                at += h;
+                t.push(at);
+            }
+            let x: Vec<Option<f64>> =
+                t.iter().zip(&steps).map(|(t, (_, seen))| seen.then_some(slope * t)).collect();
+            let grid = even_grid(&t, 30.0).unwrap();
+            for shape in [Shape::Linear, Shape::Monotone] {
+                let got = resample(&t, &x, &grid, 0.2, shape).unwrap();
+                for ((g, v), o) in grid.iter().zip(&got.value).zip(&got.origin) {
+                    prop_assert_eq!(v.is_none(), *o == Origin::Missing);
+                    if let Some(v) = v {
+                        prop_assert!((v - slope * g).abs() < 1e-6);
+                    }
+                }
+            }
+        }
+    }
+}
