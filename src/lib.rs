@@ -1,1 +1,2 @@
 //! scaplane
+pub mod models;
