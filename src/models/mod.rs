@@ -10,6 +10,7 @@
 mod check;
 mod error;
 mod exercise;
+mod exercise_file;
 mod files;
 mod note;
 mod parameter;
@@ -92,8 +93,8 @@ impl Models {
         };
         let mut exercises = BTreeMap::new();
         for (path, text) in files.in_folder("exercises") {
-            if let Some(raw) = parse::<exercise::RawExercise>(path, text, &mut faults) {
-                let exercise = exercise::checked(path, raw, &mut faults);
+            if let Some(raw) = parse::<exercise_file::RawExercise>(path, text, &mut faults) {
+                let exercise = exercise_file::checked(path, raw, &mut faults);
                 exercises.insert(exercise.id.clone(), exercise);
             }
         }
