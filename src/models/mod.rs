@@ -1,0 +1,178 @@
+//! The project's data: exercises, limits, keypoint layouts, linkage and landmark figures,
+//! published values, sources and the long explanation texts.
+//!
+//! In: the files of `models/`, embedded at build time, each of which a folder of the same
+//! shape may replace or add to. Out: [`Models`], plain checked data.
+//!
+//! What clinicians vary is data: a new exercise or layout is one new file and no code. Nothing
+//! here measures or judges anything, and no clinical figure stands in this code.
+
+mod check;
+mod error;
+mod exercise;
+mod exercise_file;
+mod files;
+mod note;
+mod parameter;
+mod reference;
+mod skeleton;
+mod source;
+#[cfg(test)]
+mod tests;
+pub mod vocabulary;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use serde::de::DeserializeOwned;
+
+pub use error::{ModelError, ModelErrors};
+pub use exercise::{
+    Applies, Exercise, Finding, Limit, Phases, Plane, Repetition, Report, Signal, Turn, View, Views,
+};
+pub use files::{ModelFiles, Origin};
+pub use note::{Explanation, ExplanationKind};
+pub use parameter::{Landmarks, Linkage, Parameter, PlaneCurve};
+pub use reference::Reference;
+pub use skeleton::{JointSource, Order, Skeleton, normalised_name};
+pub use source::{Source, SourceStatus};
+
+/// Everything in `models/`, read and checked.
+#[derive(Debug, Clone)]
+pub struct Models {
+    /// Exercises by id.
+    pub exercises: BTreeMap<String, Exercise>,
+    /// Keypoint layouts by id.
+    pub skeletons: BTreeMap<String, Skeleton>,
+    /// The clavicle-scapula linkage behind the proxy rhythm.
+    pub linkage: Linkage,
+    /// Landmark errors, body proportions and camera assumptions.
+    pub landmarks: Landmarks,
+    /// Published curves and values, in file order.
+    pub references: Vec<Reference>,
+    /// Sources by id.
+    pub sources: BTreeMap<String, Source>,
+    /// Long texts of every note, reason, finding and error, by code.
+    pub explanations: BTreeMap<String, Explanation>,
+}
+
+impl Models {
+    /// The data built into the program.
+    ///
+    /// # Errors
+    /// Only when a file in `models/` is broken, which the tests rule out for a released build.
+    pub fn embedded() -> Result<Self, ModelErrors> {
+        Self::from_files(&ModelFiles::embedded())
+    }
+
+    /// The built-in data with the files of `folder` laid over it: a file of the same relative
+    /// path (for example `exercises/row.toml`) replaces the built-in one, a new name adds to it.
+    ///
+    /// # Errors
+    /// Every fault found, each with its file, key and remedy.
+    pub fn from_folder(folder: &Path) -> Result<Self, ModelErrors> {
+        Self::from_files(&ModelFiles::embedded().overlaid(folder)?)
+    }
+
+    /// Reads and checks a set of files, whatever they came from.
+    ///
+    /// # Errors
+    /// Every fault found, each with its file, key and remedy.
+    pub fn from_files(files: &ModelFiles) -> Result<Self, ModelErrors> {
+        let mut faults = Vec::new();
+        let sources = source::by_id(one(files, "sources.toml", &mut faults), &mut faults);
+        let explanations = note::by_code(one(files, "notes.toml", &mut faults), &mut faults);
+        let linkage: Option<Linkage> = one(files, "linkage.toml", &mut faults);
+        let landmarks: Option<Landmarks> = one(files, "landmarks.toml", &mut faults);
+        let references = match files.text("references.csv") {
+            Some(text) => reference::read(text, &mut faults),
+            None => {
+                faults.push(ModelError::missing("references.csv"));
+                Vec::new()
+            }
+        };
+        let mut exercises = BTreeMap::new();
+        for (path, text) in files.in_folder("exercises") {
+            if let Some(raw) = parse::<exercise_file::RawExercise>(path, text, &mut faults) {
+                let exercise = exercise_file::checked(path, raw, &mut faults);
+                exercises.insert(exercise.id.clone(), exercise);
+            }
+        }
+        let mut skeletons = BTreeMap::new();
+        for (path, text) in files.in_folder("skeletons") {
+            if let Some(raw) = parse::<skeleton::RawSkeleton>(path, text, &mut faults) {
+                if let Some(skeleton) = skeleton::checked(path, raw, &mut faults) {
+                    skeletons.insert(skeleton.id.clone(), skeleton);
+                }
+            }
+        }
+        let (Some(linkage), Some(landmarks)) = (linkage, landmarks) else {
+            return Err(ModelErrors(faults));
+        };
+        let models = Self {
+            exercises,
+            skeletons,
+            linkage,
+            landmarks,
+            references,
+            sources,
+            explanations,
+        };
+        check::across(&models, &mut faults);
+        if faults.is_empty() {
+            Ok(models)
+        } else {
+            Err(ModelErrors(faults))
+        }
+    }
+
+    /// The exercise of that id.
+    #[must_use]
+    pub fn exercise(&self, id: &str) -> Option<&Exercise> {
+        self.exercises.get(id)
+    }
+
+    /// The layout of that id.
+    #[must_use]
+    pub fn skeleton(&self, id: &str) -> Option<&Skeleton> {
+        self.skeletons.get(id)
+    }
+
+    /// The source of that id.
+    #[must_use]
+    pub fn source(&self, id: &str) -> Option<&Source> {
+        self.sources.get(id)
+    }
+
+    /// The long text of a note, reason, finding or error code.
+    #[must_use]
+    pub fn explain(&self, code: &str) -> Option<&Explanation> {
+        self.explanations.get(code)
+    }
+}
+
+/// Parses one file that must be there.
+fn one<T: DeserializeOwned>(
+    files: &ModelFiles,
+    path: &str,
+    faults: &mut Vec<ModelError>,
+) -> Option<T> {
+    match files.text(path) {
+        Some(text) => parse(path, text, faults),
+        None => {
+            faults.push(ModelError::missing(path));
+            None
+        }
+    }
+}
+
+/// Parses TOML and turns a parser's complaint into a fault with its place.
+fn parse<T: DeserializeOwned>(path: &str, text: &str, faults: &mut Vec<ModelError>) -> Option<T> {
+    match toml::from_str(text) {
+        Ok(value) => Some(value),
+        Err(error) => {
+            faults.push(ModelError::from_toml(path, text, &error));
+            None
+        }
+    }
+}

@@ -1,0 +1,185 @@
+//! What patients and therapists read: plain, calm, and explained.
+
+use super::*;
+
+/// Words that frighten or blame; common practice, no source.
+const UNKIND: &[&str] = &[
+    "impinge", "tear", "damage", "injur", "danger", "harm", "wrong", "fail", "bad", "weak",
+    "pinch", "squeez", "rupture", "never", "must", "mistake", "fault", "worse",
+];
+
+/// Vowel groups, with a silent final e, as a stand-in for syllables.
+fn syllables(word: &str) -> usize {
+    let vowel = |c: char| matches!(c, 'a' | 'e' | 'i' | 'o' | 'u' | 'y');
+    let word = word.to_lowercase();
+    let mut count = 0;
+    let mut before = false;
+    for c in word.chars() {
+        if vowel(c) && !before {
+            count += 1;
+        }
+        before = vowel(c);
+    }
+    if word.ends_with('e') && !word.ends_with("le") && count > 1 {
+        count -= 1;
+    }
+    count.max(1)
+}
+
+/// Flesch-Kincaid grade (from memory, not verified): 0.39 words a sentence + 11.8 syllables a
+/// word - 15.59.
+fn grade(text: &str) -> f64 {
+    let sentences = text.matches(['.', '!', '?']).count().max(1) as f64;
+    let words: Vec<&str> = text
+        .split(|c: char| !c.is_alphanumeric() && c != '\'')
+        .filter(|w| !w.is_empty())
+        .collect();
+    let total: usize = words.iter().map(|w| syllables(w)).sum();
+    let count = words.len() as f64;
+    0.39 * count / sentences + 11.8 * total as f64 / count - 15.59
+}
+
+#[test]
+fn the_grade_tells_hard_from_easy() {
+    assert!(grade("Go slower. Count to two.") < 3.0);
+    assert!(grade("Glenohumeral abduction necessitates scapulothoracic compensation.") > 15.0);
+}
+
+#[test]
+fn patients_read_plain_and_kind_words() {
+    let mut read = 0;
+    for exercise in shipped().exercises.values() {
+        let cues = exercise.limits.iter().flat_map(|limit| {
+            [&limit.below, &limit.above]
+                .into_iter()
+                .flatten()
+                .map(|f| &f.patient_cue)
+        });
+        for text in cues.chain([&exercise.patient_summary]) {
+            read += 1;
+            // Sixth grade is the reading level asked of patient material (from memory).
+            let grade = grade(text);
+            assert!(grade <= 6.0, "{}: grade {grade:.1}: {text}", exercise.id);
+            let lower = text.to_lowercase();
+            for word in UNKIND {
+                let found = lower.split(' ').any(|w| w.starts_with(word));
+                assert!(!found, "{}: `{word}` in: {text}", exercise.id);
+            }
+        }
+    }
+    assert!(read > 60, "only {read} texts");
+}
+
+/// Every finding that is explained is used, so that the list does not rot.
+#[test]
+fn every_explained_finding_is_used() {
+    let models = shipped();
+    let used: BTreeSet<&str> = models
+        .exercises
+        .values()
+        .flat_map(|e| &e.limits)
+        .flat_map(|l| [&l.below, &l.above].into_iter().flatten())
+        .map(|f| f.code.as_str())
+        .collect();
+    let explained: BTreeSet<&str> = models
+        .explanations
+        .values()
+        .filter(|text| text.kind == ExplanationKind::Finding)
+        .map(|text| text.code.as_str())
+        .collect();
+    assert_eq!(used, explained);
+}
+
+#[test]
+fn the_codes_of_the_stages_are_explained() {
+    let models = shipped();
+    for code in [
+        "shoulder-unseen",
+        "elbow-unseen",
+        "wrist-unseen",
+        "trunk-unseen",
+        "no-scapular-landmark",
+        "wrong-view",
+        "ill-conditioned",
+        "plane-undefined",
+        "elbow-too-straight",
+        "too-short",
+        "rate-unknown",
+        "interval-not-reached",
+        "arm-along-sight-line",
+        "phone-moved",
+        "too-few-frames",
+        "not-in-exercise",
+        "picture-size-unknown",
+        "single-image",
+    ] {
+        let text = models.explain(code).expect(code);
+        assert_eq!(text.kind, ExplanationKind::Reason, "{code}");
+    }
+    for code in [
+        "read/rate-assumed",
+        "read/axes-assumed",
+        "read/duplicate-frames",
+        "read/score-over-one",
+        "condition/exchange-repaired",
+        "condition/outlier-dropped",
+        "condition/gap-filled",
+        "condition/gap-left",
+        "condition/resampled",
+        "condition/cutoff",
+        "person/chosen",
+        "person/passer-by",
+        "view/estimated",
+        "view/stated",
+        "lift/used",
+        "reps/none",
+        "reps/incomplete",
+        "reps/cut-off",
+    ] {
+        let text = models.explain(code).expect(code);
+        assert_eq!(text.kind, ExplanationKind::Note, "{code}");
+    }
+    for code in [
+        "read/empty",
+        "read/syntax",
+        "read/length",
+        "read/no-person",
+        "read/unknown-format",
+        "read/ambiguous-format",
+        "read/size-needed",
+        "read/layout",
+        "read/too-few-frames",
+    ] {
+        let text = models.explain(code).expect(code);
+        assert_eq!(text.kind, ExplanationKind::Error, "{code}");
+    }
+}
+
+/// A source that nothing names is a leftover; the ones kept for other stages are listed.
+#[test]
+fn every_source_is_used_or_kept_on_purpose() {
+    let models = shipped();
+    let files = ModelFiles::embedded();
+    let elsewhere: Vec<&str> = files
+        .paths()
+        .filter(|path| *path != "sources.toml")
+        .filter_map(|path| files.text(path))
+        .collect();
+    let kept = [
+        "from-memory",
+        "borsa-2003",
+        "lee-2013",
+        "hughes-2012",
+        "suprak-2013",
+        "warner-2012",
+        "van-andel-2009",
+        "taylor-2000",
+        "camera-azimuth-2025",
+        "winter",
+        "stated-assumption",
+    ];
+    for id in models.sources.keys() {
+        let used = elsewhere.iter().any(|text| text.contains(id.as_str()));
+        assert!(used || kept.contains(&id.as_str()), "nothing names {id}");
+    }
+}
