@@ -1,1 +1,3 @@
 //! scaplane
+
+pub mod simulate;
