@@ -119,10 +119,12 @@ fn elevation_and_plane(d: &Vector3<f64>) -> (f64, f64) {
     (elevation.to_degrees(), d.x.atan2(d.z).to_degrees())
 }
 
-/// Axial rotation that points the bent forearm toward `target` as well as it can.
+/// Axial rotation that points the bent forearm toward `target` as well as it can. Near a
+/// hanging arm the target gives way to "forward": upward would have no meaning there.
 fn axial_toward(elevation_deg: f64, plane_deg: f64, target: [f64; 3]) -> f64 {
     let neutral = about_y(plane_deg) * about_x(-elevation_deg);
-    let target = Vector3::from(target);
+    let raised = minimum_jerk((elevation_deg - 12.0) / 28.0);
+    let target = Vector3::x().lerp(&Vector3::from(target), raised);
     let x = neutral.column(0).dot(&target);
     let z = neutral.column(2).dot(&target);
     (-z).atan2(x).to_degrees()

@@ -124,26 +124,17 @@ fn mean(pairs: impl Iterator<Item = (f64, f64)>) -> Option<f64> {
     (weight > 0.0).then(|| sum / weight)
 }
 
-/// Scapular upward rotation at which the elevation passes `level`, going through the samples
-/// in order; linear between them.
-fn upward_at(samples: &[ArmTruth], level: f64) -> Option<f64> {
-    samples.windows(2).find_map(|pair| {
-        let [a, b] = pair else { return None };
-        let (low, high) = (a.elevation_deg - level, b.elevation_deg - level);
-        if low == 0.0 {
-            return Some(a.upward_rotation_deg);
-        }
-        if low * high > 0.0 || low == high {
-            return None;
-        }
-        let part = low / (low - high);
-        Some(a.upward_rotation_deg + part * (b.upward_rotation_deg - a.upward_rotation_deg))
-    })
+/// Even samples of one arm over a stretch of time.
+struct Stretch<'a> {
+    samples: &'a [ArmTruth],
+    from_s: f64,
+    to_s: f64,
 }
 
-/// Change of upward rotation per change of elevation between two elevations.
-fn share(samples: &[ArmTruth], from: f64, to: f64) -> Option<f64> {
-    Some((upward_at(samples, to)? - upward_at(samples, from)?) / (to - from))
+impl Stretch<'_> {
+    fn step_s(&self) -> f64 {
+        (self.to_s - self.from_s) / self.samples.len().saturating_sub(1).max(1) as f64
+    }
 }
 
 /// What the scoring of one clip needs.
@@ -162,6 +153,35 @@ impl Scorer<'_> {
         (0..=steps)
             .map(|k| arm_truth(self.skeleton, &self.plan.course.side(side, at(k))))
             .collect()
+    }
+
+    /// Scapular upward rotation at the first moment of a stretch at which the elevation passes
+    /// `level`; `None` when it never does.
+    fn upward_at(&self, side: Side, stretch: &Stretch<'_>, level: f64) -> Option<f64> {
+        let above = |a: &ArmTruth| a.elevation_deg >= level;
+        let first = above(stretch.samples.first()?);
+        let index = stretch.samples.iter().position(|a| above(a) != first)?;
+        let step_s = stretch.step_s();
+        let mut same = stretch.from_s + step_s * (index as f64 - 1.0);
+        let mut other = same + step_s;
+        // straight lines between samples would cut the corners of the curve
+        for _ in 0..30 {
+            let middle = 0.5 * (same + other);
+            let pose = self.plan.course.side(side, middle);
+            if (pose.arm.elevation_deg >= level) == first {
+                same = middle;
+            } else {
+                other = middle;
+            }
+        }
+        let pose = self.plan.course.side(side, other);
+        Some(pose.girdle.upward_rotation_deg)
+    }
+
+    /// Change of upward rotation per change of elevation between two elevations.
+    fn share(&self, side: Side, stretch: &Stretch<'_>, from: f64, to: f64) -> Option<f64> {
+        let first = self.upward_at(side, stretch, from)?;
+        Some((self.upward_at(side, stretch, to)? - first) / (to - from))
     }
 
     fn frame(&self, time_s: f64) -> usize {
@@ -262,22 +282,19 @@ impl Scorer<'_> {
         self.girdle(slot, side, &raise, &mut put);
         self.trunk(slot, b, &mut put);
         if self.exercise.rep_signal() == RepSignal::Elevation {
-            for (course, samples, top) in [
-                ("raise", &raise, raise.last()),
-                ("lower", &lower, lower.first()),
-            ] {
-                for (from, to) in [(30.0, 60.0), (60.0, 90.0), (90.0, 120.0)] {
-                    put(
-                        &format!("rhythm-share-{course}-{from}-{to}"),
-                        share(samples, from, to),
-                    );
-                }
-                let to_top = top.zip(upward_at(samples, 30.0)).map(|(top, at30)| {
-                    (top.upward_rotation_deg - at30) / (top.elevation_deg - 30.0)
-                });
-                put(&format!("rhythm-share-{course}-30-top"), to_top);
-            }
-            let set = raise.first().zip(upward_at(&raise, 30.0));
+            let up = Stretch {
+                samples: &raise,
+                from_s: b.start_s,
+                to_s: slot.turn_s,
+            };
+            let down = Stretch {
+                samples: &lower,
+                from_s: slot.hold_end_s,
+                to_s: b.end_s,
+            };
+            self.rhythm(side, "raise", &up, raise.last(), &mut put);
+            self.rhythm(side, "lower", &down, lower.first(), &mut put);
+            let set = raise.first().zip(self.upward_at(side, &up, 30.0));
             put(
                 "setting-rotation",
                 set.map(|(first, at30)| at30 - first.upward_rotation_deg),
@@ -285,6 +302,25 @@ impl Scorer<'_> {
         }
         self.order(slot, b, &mut put);
         values
+    }
+
+    fn rhythm(
+        &self,
+        side: Side,
+        course: &str,
+        stretch: &Stretch<'_>,
+        top: Option<&ArmTruth>,
+        put: &mut dyn FnMut(&str, Option<f64>),
+    ) {
+        for (from, to) in [(30.0, 60.0), (60.0, 90.0), (90.0, 120.0)] {
+            let id = format!("rhythm-share-{course}-{from}-{to}");
+            put(&id, self.share(side, stretch, from, to));
+        }
+        let at30 = self.upward_at(side, stretch, 30.0);
+        let to_top = top
+            .zip(at30)
+            .map(|(top, at30)| (top.upward_rotation_deg - at30) / (top.elevation_deg - 30.0));
+        put(&format!("rhythm-share-{course}-30-top"), to_top);
     }
 
     fn girdle(
