@@ -8,6 +8,7 @@ pub mod condition;
 pub mod dsp;
 pub mod geom;
 pub mod kinematics;
+pub mod measures;
 pub mod models;
 pub mod note;
 pub mod reading;

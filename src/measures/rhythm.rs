@@ -1,0 +1,351 @@
+//! Scapulohumeral rhythm: how much of the elevation comes from the blade.
+//!
+//! *Basis.* Direct when the track has scapular landmarks; otherwise by proxy: the rise of the shoulder point
+//! about the sternal end is divided by how much it rises per degree of upward rotation (the linkage of
+//! `models/linkage.toml`), and the spread of that figure between people goes into the interval, which is
+//! then honestly wide. Nothing is ever predicted from the arm's elevation: such a prediction would carry no
+//! information about the person.
+
+use super::{Card, Measure, Outcome, RepContext};
+use crate::dsp::fit::york;
+use crate::kinematics::Signal;
+use crate::reading::{Basis, Estimate, Why, Z_95};
+
+/// Shares and ratios by interval.
+pub struct Rhythm;
+
+const CARDS: [Card; 17] = [
+    Card {
+        id: "rhythm-share-raise-30-60",
+        title: "Share of the blade, raising, 30 to 60 degrees",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-raise-30-60",
+        title: "Rhythm (humeral part : blade part), raising, 30 to 60 degrees",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-share-raise-60-90",
+        title: "Share of the blade, raising, 60 to 90 degrees",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-raise-60-90",
+        title: "Rhythm (humeral part : blade part), raising, 60 to 90 degrees",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-share-raise-90-120",
+        title: "Share of the blade, raising, 90 to 120 degrees",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-raise-90-120",
+        title: "Rhythm (humeral part : blade part), raising, 90 to 120 degrees",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-share-raise-30-top",
+        title: "Share of the blade, raising, 30 degrees to the top",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-raise-30-top",
+        title: "Rhythm (humeral part : blade part), raising, 30 degrees to the top",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-share-lower-30-60",
+        title: "Share of the blade, lowering, 30 to 60 degrees",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-lower-30-60",
+        title: "Rhythm (humeral part : blade part), lowering, 30 to 60 degrees",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-share-lower-60-90",
+        title: "Share of the blade, lowering, 60 to 90 degrees",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-lower-60-90",
+        title: "Rhythm (humeral part : blade part), lowering, 60 to 90 degrees",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-share-lower-90-120",
+        title: "Share of the blade, lowering, 90 to 120 degrees",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-lower-90-120",
+        title: "Rhythm (humeral part : blade part), lowering, 90 to 120 degrees",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-share-lower-30-top",
+        title: "Share of the blade, lowering, 30 degrees to the top",
+        unit: "1",
+        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "rhythm-ratio-lower-30-top",
+        title: "Rhythm (humeral part : blade part), lowering, 30 degrees to the top",
+        unit: "1",
+        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
+        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
+                              interval is too wide to mean anything",
+        source: "definition of the product; published means in models/references.csv",
+    },
+    Card {
+        id: "setting-rotation",
+        title: "Upward rotation below 30 degrees",
+        unit: "deg",
+        definition: "Upward rotation gained from the start of the repetition to 30 degrees of elevation; \
+                     reported, never judged.",
+        not_measurable_when: "no scapular landmark in the track",
+        source: "Borsa 2003 and Lee 2013: the setting phase goes either way",
+    },
+];
+
+/// Fewest frames a slope may rest on.
+const LEAST_FRAMES: usize = 5;
+
+/// Share of a window that the arm must pass through.
+const PASSED: f64 = 0.9;
+
+/// Widest 95 % interval of a share that still means something: half of all possible shares (stated choice).
+const WIDEST_SHARE: f64 = 0.5;
+
+/// Skin and markers over the blade are trusted up to here, degrees (Karduna 2001, from memory).
+const TRUSTED_TO_DEG: f64 = 120.0;
+
+/// A slope with both parts of its error.
+#[derive(Clone, Copy)]
+struct Slope {
+    share: f64,
+    random: f64,
+    systematic: f64,
+    width: f64,
+}
+
+impl Measure for Rhythm {
+    fn cards(&self) -> &'static [Card] {
+        &CARDS
+    }
+
+    fn of(&self, id: &str, cx: &RepContext<'_>) -> Result<Outcome, Why> {
+        let rep = cx.rep;
+        if id == "setting-rotation" {
+            return setting(cx);
+        }
+        let (from, to) = if id.contains("-raise-") {
+            (rep.start, rep.hold_start)
+        } else {
+            (rep.hold_end, rep.end)
+        };
+        let (slope, basis) = if id.ends_with("30-60") {
+            window(cx, from, to, 30.0, 60.0)?
+        } else if id.ends_with("60-90") {
+            window(cx, from, to, 60.0, 90.0)?
+        } else if id.ends_with("90-120") {
+            window(cx, from, to, 90.0, 120.0)?
+        } else {
+            to_the_top(cx, from, to)?
+        };
+        let sd = slope.random.hypot(slope.systematic);
+        let share =
+            Estimate::with_sd(slope.share, sd, cx.observed(from, to), basis);
+        if share.high - share.low > WIDEST_SHARE {
+            return Err(Why::BeyondTrust);
+        }
+        let moment = (from + to) / 2;
+        if id.contains("-share-") {
+            return Ok(Outcome::measured(share, slope.random, moment));
+        }
+        if share.low <= 0.05 {
+            // The ratio's interval would have no upper end that means anything.
+            return Err(Why::BeyondTrust);
+        }
+        let ratio = |s: f64| (1.0 - s) / s;
+        let estimate = Estimate {
+            value: ratio(share.value),
+            low: ratio(share.high),
+            high: ratio(share.low),
+            ..share
+        };
+        Ok(Outcome::measured(estimate, slope.random / share.value.powi(2), moment))
+    }
+}
+
+/// Slope of upward rotation on elevation within a window of elevation.
+fn window(
+    cx: &RepContext<'_>,
+    from: usize,
+    to: usize,
+    low: f64,
+    high: f64,
+) -> Result<(Slope, Basis), Why> {
+    let elevation = cx.signal(Signal::Elevation)?;
+    let (rotation, scale, scale_sd, basis) = match cx.signal(Signal::UpwardRotation) {
+        Ok(series) => (series, 1.0, 0.0, Basis::Direct),
+        Err(why @ Why::WrongView) => return Err(why),
+        Err(_) => {
+            let rise = cx.linkage.rise_per_rotation;
+            let girdle = cx.signal(Signal::GirdleElevation).map_err(|_| Why::NoScapularLandmark)?;
+            (girdle, 1.0 / rise.value, rise.sd / rise.value, Basis::Proxy)
+        }
+    };
+    let mut points: [Vec<f64>; 4] = Default::default();
+    let (mut least, mut most, mut systematic) = (f64::INFINITY, f64::NEG_INFINITY, 0.0_f64);
+    for frame in from..=to {
+        let (Some(x), Some(y)) = (elevation.at(frame), rotation.at(frame)) else { continue };
+        if !(low..=high).contains(&x) {
+            continue;
+        }
+        least = least.min(x);
+        most = most.max(x);
+        let (sd_x, _) = elevation.sd_at(frame);
+        let (sd_y, systematic_y) = rotation.sd_at(frame);
+        systematic = systematic.max(systematic_y * scale);
+        for (list, value) in points.iter_mut().zip([x, y * scale, sd_x, sd_y * scale]) {
+            list.push(value);
+        }
+    }
+    let [xs, ys, sd_x, sd_y] = &points;
+    if xs.len() < LEAST_FRAMES || most - least < PASSED * (high - low) {
+        return Err(Why::IntervalNotReached);
+    }
+    // A fit needs errors; a track without any (markers to many digits) gets a thousandth of a degree.
+    let floor = |sd: &[f64]| -> Vec<f64> { sd.iter().map(|sd| sd.max(1e-3)).collect() };
+    let line = york(xs, ys, &floor(sd_x), &floor(sd_y)).map_err(|_| Why::TooFewFrames)?;
+    let alike = (2.0 * cx.kinematics.correlation_s / cx.step_s().max(1e-6)).max(1.0);
+    // A constant error changes little within a window; the part that turns with the arm is taken as a
+    // tenth for points on the skin of the blade (stated assumption) and as the whole coupling for a proxy.
+    let turning = 0.1 * systematic / (high - low) * 2.0;
+    Ok((
+        Slope {
+            share: line.slope,
+            random: line.slope_se * alike.sqrt(),
+            systematic: turning.hypot(line.slope * scale_sd),
+            width: most - least,
+        },
+        basis,
+    ))
+}
+
+/// From 30 degrees to the top: the slopes of the windows weighted by the elevation they cover.
+fn to_the_top(cx: &RepContext<'_>, from: usize, to: usize) -> Result<(Slope, Basis), Why> {
+    let elevation = cx.signal(Signal::Elevation)?;
+    let top = (from..=to)
+        .filter_map(|frame| elevation.at(frame))
+        .fold(f64::NEG_INFINITY, f64::max)
+        .min(TRUSTED_TO_DEG);
+    let mut parts = Vec::new();
+    let mut basis = Basis::Direct;
+    let mut low = 30.0;
+    while low + 10.0 <= top {
+        let high = if low + 45.0 > top { top } else { low + 30.0 };
+        let (slope, of) = window(cx, from, to, low, high)?;
+        basis = of;
+        parts.push(slope);
+        low = high;
+    }
+    let width: f64 = parts.iter().map(|part| part.width).sum();
+    if width < 20.0 {
+        return Err(Why::IntervalNotReached);
+    }
+    let weighted = |pick: fn(&Slope) -> f64| {
+        parts.iter().map(|part| part.width * pick(part)).sum::<f64>() / width
+    };
+    let random =
+        parts.iter().map(|part| (part.width * part.random).powi(2)).sum::<f64>().sqrt() / width;
+    Ok((
+        Slope {
+            share: weighted(|part| part.share),
+            random,
+            systematic: weighted(|part| part.systematic),
+            width,
+        },
+        basis,
+    ))
+}
+
+fn setting(cx: &RepContext<'_>) -> Result<Outcome, Why> {
+    let elevation = cx.signal(Signal::Elevation)?;
+    let rotation = cx.signal(Signal::UpwardRotation)?;
+    let rep = cx.rep;
+    let passes = (rep.start..=rep.peak)
+        .find(|frame| elevation.at(*frame).is_some_and(|deg| deg >= 30.0))
+        .ok_or(Why::IntervalNotReached)?;
+    let start = super::window::around(rotation, rep.start, 2)?;
+    let then = super::window::around(rotation, passes, 1)?;
+    let (random, systematic) = rotation.sd_at(passes);
+    let sd = (random * std::f64::consts::SQRT_2).hypot(0.3 * systematic);
+    let observed = cx.observed(rep.start, passes);
+    let estimate =
+        Estimate { ..Estimate::with_sd(then - start, sd.max(Z_95 * 0.1), observed, Basis::Direct) };
+    Ok(Outcome::measured(estimate, random, passes))
+}
