@@ -13,8 +13,8 @@ use crate::note::Note;
 use crate::reading::{Reading, Why};
 use crate::reps::{RepSpan, assign_sets, find};
 use crate::session::{
-    Clip, Compare, FORMAT, Figure, Judged, Margin, Program, ReadingRow, Reason, Rep, Review, Session,
-    Set, Traces, Unseen, Verdict, View,
+    Clip, Compare, FORMAT, Figure, Judged, Margin, Program, ReadingRow, Reason, Rep, Review,
+    Session, Set, Traces, Unseen, Verdict, View,
 };
 use crate::track::Track;
 use std::collections::BTreeMap;
@@ -67,7 +67,10 @@ pub fn review(
     notes.extend(repetition_notes(&kinematics, &spans, exercise));
     let session = Session {
         format: FORMAT.to_string(),
-        program: Program { name: "scaplane".into(), version: env!("CARGO_PKG_VERSION").into() },
+        program: Program {
+            name: "scaplane".into(),
+            version: env!("CARGO_PKG_VERSION").into(),
+        },
         clip: clip(&conditioned, &kinematics, provenance, person),
         exercise: exercise.id.clone(),
         side,
@@ -78,7 +81,10 @@ pub fn review(
         compare: Compare::default(),
         cautions: CAUTIONS.iter().map(|text| (*text).to_string()).collect(),
     };
-    Review { traces: traces(&conditioned.track, &kinematics), session }
+    Review {
+        traces: traces(&conditioned.track, &kinematics),
+        session,
+    }
 }
 
 /// Cautions shown with every result.
@@ -91,7 +97,10 @@ pub const CAUTIONS: [&str; 4] = [
 ];
 
 fn spread(parameter: &Parameter) -> Spread {
-    Spread { value: parameter.value, sd: parameter.sd.unwrap_or(0.0) }
+    Spread {
+        value: parameter.value,
+        sd: parameter.sd.unwrap_or(0.0),
+    }
 }
 
 /// Assumptions of the kinematics from the data files.
@@ -112,7 +121,10 @@ pub fn assumptions(landmarks: &Landmarks) -> Assumptions {
         sternal_end: 0.13,
         focal: spread(&landmarks.focal_per_long_side),
         // Phones are put up about this far away so that the whole body is in the picture; common practice.
-        distance_m: Spread { value: 2.7, sd: 0.6 },
+        distance_m: Spread {
+            value: 2.7,
+            sd: 0.6,
+        },
         unseen_lean_sd_deg: landmarks.camera_pitch_sd_deg.value,
         stated_view_sd_deg: landmarks.declared_view_yaw_sd_deg.value,
     }
@@ -121,9 +133,13 @@ pub fn assumptions(landmarks: &Landmarks) -> Assumptions {
 /// The linkage of the rhythm by proxy in the exercise's plane.
 pub fn linkage(models: &Models, aim_plane_deg: f64) -> Linkage {
     let scaption = models.linkage.scaption_plane_deg.value;
-    let (value, sd) =
-        models.linkage.clavicle_rise_per_upward_rotation.at(aim_plane_deg.clamp(0.0, 90.0), scaption);
-    Linkage { rise_per_rotation: Spread { value, sd } }
+    let (value, sd) = models
+        .linkage
+        .clavicle_rise_per_upward_rotation
+        .at(aim_plane_deg.clamp(0.0, 90.0), scaption);
+    Linkage {
+        rise_per_rotation: Spread { value, sd },
+    }
 }
 
 /// Plane in which the exercise raises the arm; presses and rows work in front of the body.
@@ -134,7 +150,8 @@ fn aim_plane_deg(exercise: &Exercise) -> f64 {
 /// The side whose elbow travels more along the body.
 fn moving_side(track: &Track) -> Side {
     let travel = |side: Side| -> f64 {
-        let (Some(layer), Some(elbow)) = (track.main_layer(), track.column(Joint::Elbow(side))) else {
+        let (Some(layer), Some(elbow)) = (track.main_layer(), track.column(Joint::Elbow(side)))
+        else {
             return 0.0;
         };
         (0..layer.dimensions())
@@ -147,7 +164,11 @@ fn moving_side(track: &Track) -> Side {
             })
             .sum()
     };
-    if travel(Side::Left) > travel(Side::Right) { Side::Left } else { Side::Right }
+    if travel(Side::Left) > travel(Side::Right) {
+        Side::Left
+    } else {
+        Side::Right
+    }
 }
 
 fn angles(
@@ -157,14 +178,25 @@ fn angles(
     side: Side,
     view: Option<ViewName>,
 ) -> Kinematics {
-    let straight_arm = exercise.limit("elbow-bent-most").is_some_and(|limit| limit.high.is_some());
+    let straight_arm = exercise
+        .limit("elbow-bent-most")
+        .is_some_and(|limit| limit.high.is_some());
     let request = Request {
         side,
         aim_plane_deg: aim_plane_deg(exercise),
-        forearm: if straight_arm { ForearmRule::AlongUpperArm } else { ForearmRule::Forward },
+        forearm: if straight_arm {
+            ForearmRule::AlongUpperArm
+        } else {
+            ForearmRule::Forward
+        },
         stated_view: view,
     };
-    kinematics(&conditioned.track, &conditioned.noise, &assumptions(&models.landmarks), &request)
+    kinematics(
+        &conditioned.track,
+        &conditioned.noise,
+        &assumptions(&models.landmarks),
+        &request,
+    )
 }
 
 fn repetition_signal(exercise: &Exercise) -> Signal {
@@ -176,8 +208,12 @@ fn repetition_signal(exercise: &Exercise) -> Signal {
 }
 
 fn repetitions(kinematics: &Kinematics, exercise: &Exercise) -> Vec<RepSpan> {
-    let Ok(series) = kinematics.signal(repetition_signal(exercise)) else { return Vec::new() };
-    let Some(rate) = kinematics.timeline.rate_hz() else { return Vec::new() };
+    let Ok(series) = kinematics.signal(repetition_signal(exercise)) else {
+        return Vec::new();
+    };
+    let Some(rate) = kinematics.timeline.rate_hz() else {
+        return Vec::new();
+    };
     let mut spans = find(&series.value, rate, &exercise.repetition);
     assign_sets(&mut spans, kinematics.timeline.times_s());
     spans
@@ -200,8 +236,10 @@ fn measure_all(
     spans
         .iter()
         .map(|rep| {
-            let set_start =
-                spans.iter().find(|other| other.set == rep.set).map_or(rep.start, |first| first.start);
+            let set_start = spans
+                .iter()
+                .find(|other| other.set == rep.set)
+                .map_or(rep.start, |first| first.start);
             let cx = RepContext {
                 kinematics,
                 rep,
@@ -228,7 +266,10 @@ fn judge_all(
     models: &Models,
 ) -> Vec<Rep> {
     let time = |frame: usize| {
-        kinematics.timeline.time_s(frame).filter(|_| kinematics.timeline.knows_seconds())
+        kinematics
+            .timeline
+            .time_s(frame)
+            .filter(|_| kinematics.timeline.knows_seconds())
     };
     spans
         .iter()
@@ -247,8 +288,9 @@ fn judge_all(
             let mut findings: Vec<_> = judged
                 .iter()
                 .filter_map(|(limit, outcome)| {
-                    let source =
-                        models.source(&limit.source).map_or(limit.source.as_str(), |s| s.citation.as_str());
+                    let source = models
+                        .source(&limit.source)
+                        .map_or(limit.source.as_str(), |s| s.citation.as_str());
                     finding(outcome, limit, source, time)
                 })
                 .collect();
@@ -257,8 +299,10 @@ fn judge_all(
                 Verdict::Near => 1,
                 _ => 2,
             });
-            let measurable =
-                verdicts.iter().filter(|(verdict, _)| *verdict != Verdict::CannotTell).count();
+            let measurable = verdicts
+                .iter()
+                .filter(|(verdict, _)| *verdict != Verdict::CannotTell)
+                .count();
             Rep {
                 number,
                 set: span.set,
@@ -271,7 +315,10 @@ fn judge_all(
                 complete: span.incomplete.is_none(),
                 incomplete_because: span.incomplete.map(|because| because.words().to_string()),
                 verdict: overall(&verdicts),
-                judged: Judged { measurable: measurable as u32, of: verdicts.len() as u32 },
+                judged: Judged {
+                    measurable: measurable as u32,
+                    of: verdicts.len() as u32,
+                },
                 readings: outcomes
                     .iter()
                     .map(|(id, outcome)| {
@@ -307,10 +354,13 @@ fn drift_of_sets(
                     let mut margins = Vec::new();
                     let mut repeat_sd = Vec::new();
                     for index in &members {
-                        let complete = spans.get(*index).is_some_and(|span| span.incomplete.is_none());
+                        let complete = spans
+                            .get(*index)
+                            .is_some_and(|span| span.incomplete.is_none());
                         let outcome = measured.get(*index).and_then(|all| all.get(&limit.measure));
-                        if let Some((outcome, e)) =
-                            outcome.and_then(|o| Some((o, o.reading.estimate()?))).filter(|_| complete)
+                        if let Some((outcome, e)) = outcome
+                            .and_then(|o| Some((o, o.reading.estimate()?)))
+                            .filter(|_| complete)
                         {
                             let ends = [limit.margin(e.low), limit.margin(e.high)];
                             let middle = limit.margin(e.value);
@@ -335,7 +385,8 @@ fn drift_of_sets(
                             .filter_map(|index| reps.get(*index))
                             .find(|rep| {
                                 rep.findings.iter().any(|found| {
-                                    found.measure == limit.measure && found.verdict == Verdict::Outside
+                                    found.measure == limit.measure
+                                        && found.verdict == Verdict::Outside
                                 })
                             })
                             .map(|rep| rep.number),
@@ -364,15 +415,18 @@ fn what_was_not_seen(measured: &[Outcomes], exercise: &Exercise, models: &Models
                     (Verdict::CannotTell, Reading::NotMeasurable(why)) => {
                         *reasons.entry(*why).or_default() += 1;
                     }
-                    (Verdict::CannotTell, _) => *reasons.entry(Why::IllConditioned).or_default() += 1,
+                    (Verdict::CannotTell, _) => {
+                        *reasons.entry(Why::IllConditioned).or_default() += 1
+                    }
                     _ => measurable += 1,
                 }
             }
             let (why, _) = reasons.into_iter().max_by_key(|(_, count)| *count)?;
             let remedy = match why {
-                Why::WrongView | Why::IllConditioned | Why::SingleImage | Why::ArmAlongSightLine => {
-                    exercise.views.placement.clone()
-                }
+                Why::WrongView
+                | Why::IllConditioned
+                | Why::SingleImage
+                | Why::ArmAlongSightLine => exercise.views.placement.clone(),
                 _ => models
                     .explain(why.code())
                     .map_or(String::new(), |explanation| explanation.remedy.clone()),
@@ -383,7 +437,10 @@ fn what_was_not_seen(measured: &[Outcomes], exercise: &Exercise, models: &Models
                     .map_or(limit.measure.clone(), |card| card.title.to_string()),
                 measurable,
                 of: measured.len() as u32,
-                why: Reason { code: why.code().to_string(), text: why.text().to_string() },
+                why: Reason {
+                    code: why.code().to_string(),
+                    text: why.text().to_string(),
+                },
                 remedy,
             })
         })
@@ -410,11 +467,17 @@ fn repetition_notes(kinematics: &Kinematics, spans: &[RepSpan], exercise: &Exerc
         )),
         Ok(_) => {}
     }
-    let incomplete = spans.iter().filter(|span| span.incomplete.is_some()).count();
+    let incomplete = spans
+        .iter()
+        .filter(|span| span.incomplete.is_some())
+        .count();
     if incomplete > 0 {
         notes.push(Note::new(
             "reps/incomplete",
-            format!("{incomplete} of {} repetitions are incomplete and marked so.", spans.len()),
+            format!(
+                "{incomplete} of {} repetitions are incomplete and marked so.",
+                spans.len()
+            ),
         ));
     }
     notes
@@ -449,7 +512,11 @@ fn clip(
                 stated: view.stated,
             }
         }),
-        coverage: track.joints.iter().map(|joint| (joint.id(), track.coverage(*joint))).collect(),
+        coverage: track
+            .joints
+            .iter()
+            .map(|joint| (joint.id(), track.coverage(*joint)))
+            .collect(),
         cutoff_hz: conditioned.cutoff_hz,
     }
 }
@@ -475,15 +542,25 @@ const BONES: [(&str, &str); 16] = [
 ];
 
 fn traces(track: &Track, kinematics: &Kinematics) -> Traces {
-    let mut out = Traces { times_s: track.timeline.times_s().to_vec(), ..Traces::default() };
+    let mut out = Traces {
+        times_s: track.timeline.times_s().to_vec(),
+        ..Traces::default()
+    };
     for signal in Signal::ALL {
         if let Ok(series) = kinematics.signal(signal) {
-            out.signals.insert(signal.id().to_string(), series.value.clone());
+            out.signals
+                .insert(signal.id().to_string(), series.value.clone());
             out.spread.insert(
                 signal.id().to_string(),
-                series.random_sd.iter().zip(&series.systematic_sd).map(|(a, b)| a.hypot(*b)).collect(),
+                series
+                    .random_sd
+                    .iter()
+                    .zip(&series.systematic_sd)
+                    .map(|(a, b)| a.hypot(*b))
+                    .collect(),
             );
-            out.basis.insert(signal.id().to_string(), crate::reading::Basis::Direct);
+            out.basis
+                .insert(signal.id().to_string(), crate::reading::Basis::Direct);
         }
     }
     out.figure = figure(track);
@@ -493,27 +570,49 @@ fn traces(track: &Track, kinematics: &Kinematics) -> Traces {
 /// The stick figure, in the unit square with equal scale: the picture as seen, or the world seen from the
 /// camera.
 fn figure(track: &Track) -> Figure {
-    let Some(layer) = track.picture.as_ref().or(track.space.as_ref()) else { return Figure::default() };
-    let columns: Vec<usize> = (0..track.joints.len()).filter(|c| layer.coverage(*c) > 0.0).collect();
-    let values = |axis: usize| {
-        columns.iter().flat_map(move |column| layer.column(*column, axis)).flatten()
+    let Some(layer) = track.picture.as_ref().or(track.space.as_ref()) else {
+        return Figure::default();
     };
-    let range = |axis: usize| Some((quantile(values(axis), 0.002)?, quantile(values(axis), 0.998)?));
+    let columns: Vec<usize> = (0..track.joints.len())
+        .filter(|c| layer.coverage(*c) > 0.0)
+        .collect();
+    let values = |axis: usize| {
+        columns
+            .iter()
+            .flat_map(move |column| layer.column(*column, axis))
+            .flatten()
+    };
+    let range = |axis: usize| {
+        Some((
+            quantile(values(axis), 0.002)?,
+            quantile(values(axis), 0.998)?,
+        ))
+    };
     let (Some((left, right)), Some((bottom, top))) = (range(0), range(1)) else {
         return Figure::default();
     };
     let scale = (right - left).max(top - bottom).max(1e-9) * 1.1;
     let centre = [(left + right) / 2.0, (bottom + top) / 2.0];
     let place = |value: f64, axis: usize| ((value - centre[axis]) / scale + 0.5) as f32;
-    let joints: Vec<String> = columns.iter().map(|column| track.joints[*column].id()).collect();
+    let joints: Vec<String> = columns
+        .iter()
+        .map(|column| track.joints[*column].id())
+        .collect();
     let at = |id: &str| joints.iter().position(|joint| joint == id);
     Figure {
-        bones: BONES.iter().filter_map(|(a, b)| Some([at(a)?, at(b)?])).collect(),
+        bones: BONES
+            .iter()
+            .filter_map(|(a, b)| Some([at(a)?, at(b)?]))
+            .collect(),
         frames: (0..layer.frames())
             .map(|frame| {
                 columns
                     .iter()
-                    .map(|column| layer.flat(frame, *column).map(|p| [place(p.x, 0), place(p.y, 1)]))
+                    .map(|column| {
+                        layer
+                            .flat(frame, *column)
+                            .map(|p| [place(p.x, 0), place(p.y, 1)])
+                    })
                     .collect()
             })
             .collect(),

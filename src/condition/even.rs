@@ -12,10 +12,16 @@ const UNEVEN: f64 = 0.25;
 /// Puts both layers on an even time line at the median rate; bridges gaps of at most [`LONGEST_GAP_S`].
 pub fn resample(track: &mut Track) -> Vec<Note> {
     let old = track.timeline.clone();
-    let Some(rate) = old.rate_hz() else { return Vec::new() };
-    let Ok(grid) = even_grid(old.times_s(), rate) else { return Vec::new() };
+    let Some(rate) = old.rate_hz() else {
+        return Vec::new();
+    };
+    let Ok(grid) = even_grid(old.times_s(), rate) else {
+        return Vec::new();
+    };
     let numbers = nearest_numbers(&old, &grid);
-    let Some(new) = Timeline::new(grid, numbers, old.timing()) else { return Vec::new() };
+    let Some(new) = Timeline::new(grid, numbers, old.timing()) else {
+        return Vec::new();
+    };
 
     let mut filled = 0;
     let mut open = 0;
@@ -50,7 +56,9 @@ pub fn resample(track: &mut Track) -> Vec<Note> {
     if open > 0 {
         notes.push(Note::new(
             "condition/gap-left",
-            format!("{open} points are missing in gaps too long to bridge; nothing is measured there."),
+            format!(
+                "{open} points are missing in gaps too long to bridge; nothing is measured there."
+            ),
         ));
     }
     track.timeline = new;
@@ -61,7 +69,10 @@ fn nearest_numbers(old: &Timeline, grid: &[f64]) -> Vec<i64> {
     let mut next = 0;
     grid.iter()
         .map(|time| {
-            while old.time_s(next + 1).is_some_and(|after| after <= *time + 1e-9) {
+            while old
+                .time_s(next + 1)
+                .is_some_and(|after| after <= *time + 1e-9)
+            {
                 next += 1;
             }
             let nearer_after = match (old.time_s(next), old.time_s(next + 1)) {
@@ -110,14 +121,29 @@ fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Coun
                 continue;
             };
             let time = new.time_s(frame).unwrap_or(0.0);
-            while old.time_s(nearest + 1).is_some_and(|after| after <= time + 1e-9) {
+            while old
+                .time_s(nearest + 1)
+                .is_some_and(|after| after <= time + 1e-9)
+            {
                 nearest += 1;
             }
-            let bridged =
-                axes.first().and_then(|axis| axis.origin.get(frame)).is_some_and(|o| *o == Origin::Hole);
+            let bridged = axes
+                .first()
+                .and_then(|axis| axis.origin.get(frame))
+                .is_some_and(|o| *o == Origin::Hole);
             count.filled += usize::from(bridged);
-            let presence = if bridged { Presence::Filled } else { Presence::Seen };
-            out.set(frame, joint, &at, layer.score(nearest, joint).unwrap_or(0.0), presence);
+            let presence = if bridged {
+                Presence::Filled
+            } else {
+                Presence::Seen
+            };
+            out.set(
+                frame,
+                joint,
+                &at,
+                layer.score(nearest, joint).unwrap_or(0.0),
+                presence,
+            );
         }
     }
     (out, count)

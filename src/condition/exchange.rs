@@ -13,8 +13,14 @@ use crate::track::Layer;
 const PRICE: f64 = 0.15;
 
 /// Joints that are exchanged together.
-const UPPER: [fn(Side) -> Joint; 6] =
-    [Joint::Shoulder, Joint::Elbow, Joint::Wrist, Joint::Index, Joint::Pinky, Joint::Thumb];
+const UPPER: [fn(Side) -> Joint; 6] = [
+    Joint::Shoulder,
+    Joint::Elbow,
+    Joint::Wrist,
+    Joint::Index,
+    Joint::Pinky,
+    Joint::Thumb,
+];
 const LOWER: [fn(Side) -> Joint; 3] = [Joint::Hip, Joint::Knee, Joint::Ankle];
 
 /// Repairs exchanges in place; returns the number of frames in which anything was put back.
@@ -44,15 +50,25 @@ type PairAt = Option<[Vec<f64>; 2]>;
 fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<bool> {
     let frames = layer.frames();
     let position = |frame: usize, joint: usize| -> Option<Vec<f64>> {
-        (0..layer.dimensions()).map(|axis| layer.coordinate(frame, joint, axis)).collect()
+        (0..layer.dimensions())
+            .map(|axis| layer.coordinate(frame, joint, axis))
+            .collect()
     };
-    let distance =
-        |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt();
+    let distance = |a: &[f64], b: &[f64]| {
+        a.iter()
+            .zip(b)
+            .map(|(a, b)| (a - b).powi(2))
+            .sum::<f64>()
+            .sqrt()
+    };
 
     let apart: Vec<f64> = (0..frames)
         .flat_map(|frame| {
             pairs.iter().filter_map(move |(left, right)| {
-                Some(distance(&position(frame, *left)?, &position(frame, *right)?))
+                Some(distance(
+                    &position(frame, *left)?,
+                    &position(frame, *right)?,
+                ))
             })
         })
         .collect();
@@ -82,7 +98,11 @@ fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<bool> {
         let reach = |state: usize| {
             let stay = cost[state] + straight;
             let change = cost[1 - state] + crossed;
-            if stay <= change { (stay, state) } else { (change, 1 - state) }
+            if stay <= change {
+                (stay, state)
+            } else {
+                (change, 1 - state)
+            }
         };
         let (as_is, from_as_is) = reach(0);
         let (swapped, from_swapped) = reach(1);
@@ -119,7 +139,12 @@ mod tests {
         let mut layer = Layer::missing(60, 4, 2);
         for frame in 0..60 {
             let wave = 20.0 * (frame as f64 / 10.0).sin();
-            let places = [[100.0, 0.0], [-100.0, 0.0], [120.0, -100.0 + wave], [-130.0, -100.0]];
+            let places = [
+                [100.0, 0.0],
+                [-100.0, 0.0],
+                [120.0, -100.0 + wave],
+                [-130.0, -100.0],
+            ];
             for (joint, at) in places.iter().enumerate() {
                 layer.set(frame, joint, at, 0.9, Presence::Seen);
             }

@@ -36,7 +36,10 @@ pub struct Conditioned {
 pub fn condition(mut track: Track, stated_cutoff_hz: Option<f64>) -> Conditioned {
     let mut notes = Vec::new();
     let joints = track.joints.clone();
-    for layer in [track.picture.as_mut(), track.space.as_mut()].into_iter().flatten() {
+    for layer in [track.picture.as_mut(), track.space.as_mut()]
+        .into_iter()
+        .flatten()
+    {
         let exchanged = exchange::repair(layer, &joints);
         if exchanged > 0 {
             notes.push(Note::new(
@@ -67,5 +70,10 @@ pub fn condition(mut track: Track, stated_cutoff_hz: Option<f64>) -> Conditioned
         ));
     }
     let noise = noise::left(&before, cutoff_hz, track.timeline.rate_hz());
-    Conditioned { track, noise, cutoff_hz, notes }
+    Conditioned {
+        track,
+        noise,
+        cutoff_hz,
+        notes,
+    }
 }

@@ -21,9 +21,19 @@ const MOST_CORRELATED: f64 = 3.0;
 /// Measures the noise of an evenly timed track from second differences.
 pub fn raw(track: &Track) -> RawNoise {
     let mut coefficients = Vec::new();
-    let picture = track.picture.as_ref().map_or_else(Vec::new, |layer| by_axis(layer, &mut coefficients));
-    let space = track.space.as_ref().map_or_else(Vec::new, |layer| by_axis(layer, &mut coefficients));
-    RawNoise { picture, space, ar1: median(coefficients).unwrap_or(0.0).max(0.0) }
+    let picture = track
+        .picture
+        .as_ref()
+        .map_or_else(Vec::new, |layer| by_axis(layer, &mut coefficients));
+    let space = track
+        .space
+        .as_ref()
+        .map_or_else(Vec::new, |layer| by_axis(layer, &mut coefficients));
+    RawNoise {
+        picture,
+        space,
+        ar1: median(coefficients).unwrap_or(0.0).max(0.0),
+    }
 }
 
 fn by_axis<const D: usize>(layer: &Layer, coefficients: &mut Vec<f64>) -> Vec<[f64; D]> {
@@ -57,7 +67,11 @@ fn longest_run(values: &[Option<f64>]) -> Vec<f64> {
 /// frequency. The larger of the two is taken.
 pub fn left(raw: &RawNoise, cutoff_hz: Option<f64>, rate_hz: Option<f64>) -> Noise {
     let rate = rate_hz.unwrap_or(1.0);
-    let alike_s = if raw.ar1 > 1e-3 { -1.0 / (rate * raw.ar1.ln()) } else { 0.0 };
+    let alike_s = if raw.ar1 > 1e-3 {
+        -1.0 / (rate * raw.ar1.ln())
+    } else {
+        0.0
+    };
     let kept = match cutoff_hz {
         Some(cutoff) => {
             let correlated = 2.0 / PI * (2.0 * PI * cutoff * alike_s).atan();
@@ -67,7 +81,11 @@ pub fn left(raw: &RawNoise, cutoff_hz: Option<f64>, rate_hz: Option<f64>) -> Noi
     };
     let filter_s = cutoff_hz.map_or(1.0 / rate, |cutoff| 1.0 / (2.0 * PI * cutoff));
     Noise {
-        picture: raw.picture.iter().map(|sd| sd.map(|sd| sd * kept)).collect(),
+        picture: raw
+            .picture
+            .iter()
+            .map(|sd| sd.map(|sd| sd * kept))
+            .collect(),
         space: raw.space.iter().map(|sd| sd.map(|sd| sd * kept)).collect(),
         correlation_s: alike_s.max(filter_s),
     }

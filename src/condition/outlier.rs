@@ -17,7 +17,9 @@ const FLOOR_SHARE: f64 = 0.006;
 
 /// Drops odd points in place; returns how many.
 pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
-    let Some(rate) = timeline.rate_hz() else { return 0 };
+    let Some(rate) = timeline.rate_hz() else {
+        return 0;
+    };
     let size = typical_size(layer);
     let rule = HampelRule {
         half_window: (HALF_WINDOW_S * rate).round().max(2.0) as usize,
@@ -34,7 +36,12 @@ pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
                 }
             }
         }
-        for frame in odd.iter().enumerate().filter(|(_, odd)| **odd).map(|(frame, _)| frame) {
+        for frame in odd
+            .iter()
+            .enumerate()
+            .filter(|(_, odd)| **odd)
+            .map(|(frame, _)| frame)
+        {
             layer.drop_point(frame, joint);
             dropped += 1;
         }
@@ -45,8 +52,9 @@ pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
 /// Median over frames of the height of the seen figure: the ruler for what counts as a jump.
 fn typical_size(layer: &Layer) -> f64 {
     let heights = (0..layer.frames()).filter_map(|frame| {
-        let ys: Vec<f64> =
-            (0..layer.joints()).filter_map(|joint| layer.coordinate(frame, joint, 1)).collect();
+        let ys: Vec<f64> = (0..layer.joints())
+            .filter_map(|joint| layer.coordinate(frame, joint, 1))
+            .collect();
         let low = ys.iter().copied().reduce(f64::min)?;
         let high = ys.iter().copied().reduce(f64::max)?;
         Some(high - low)

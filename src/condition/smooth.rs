@@ -17,21 +17,29 @@ pub fn cutoff_hz(track: &Track, stated: Option<f64>) -> Option<f64> {
         return (stated > 0.0 && stated < rate / 2.0).then_some(stated);
     }
     let layer = track.main_layer()?;
-    let rule = ResidualRule { step_hz: STEP_HZ, ..ResidualRule::default() };
+    let rule = ResidualRule {
+        step_hz: STEP_HZ,
+        ..ResidualRule::default()
+    };
     let joints = [Joint::Elbow(Side::Left), Joint::Elbow(Side::Right)];
-    let chosen = joints.iter().filter_map(|joint| track.column(*joint)).flat_map(|joint| {
-        (0..2).filter_map(move |axis| {
-            let column = layer.column(joint, axis);
-            let run: Vec<f64> = column
-                .split(Option::is_none)
-                .max_by_key(|run| run.len())?
-                .iter()
-                .copied()
-                .flatten()
-                .collect();
-            residual_analysis(&run, rate, &rule).ok().map(|found| found.cutoff_hz)
-        })
-    });
+    let chosen = joints
+        .iter()
+        .filter_map(|joint| track.column(*joint))
+        .flat_map(|joint| {
+            (0..2).filter_map(move |axis| {
+                let column = layer.column(joint, axis);
+                let run: Vec<f64> = column
+                    .split(Option::is_none)
+                    .max_by_key(|run| run.len())?
+                    .iter()
+                    .copied()
+                    .flatten()
+                    .collect();
+                residual_analysis(&run, rate, &rule)
+                    .ok()
+                    .map(|found| found.cutoff_hz)
+            })
+        });
     // The largest, so that the faster arm is not flattened to suit a hanging one.
     let chosen: Vec<f64> = chosen.collect();
     crate::geom::quantile(chosen.iter().copied(), 0.75).or_else(|| median(chosen))
@@ -39,8 +47,13 @@ pub fn cutoff_hz(track: &Track, stated: Option<f64>) -> Option<f64> {
 
 /// Filters both layers in place; stretches too short for the filter are left as they are.
 pub fn low_pass(track: &mut Track, cutoff_hz: f64) {
-    let Some(rate) = track.timeline.rate_hz() else { return };
-    for layer in [track.picture.as_mut(), track.space.as_mut()].into_iter().flatten() {
+    let Some(rate) = track.timeline.rate_hz() else {
+        return;
+    };
+    for layer in [track.picture.as_mut(), track.space.as_mut()]
+        .into_iter()
+        .flatten()
+    {
         for joint in 0..layer.joints() {
             filter_joint(layer, joint, cutoff_hz, rate);
         }
@@ -48,12 +61,17 @@ pub fn low_pass(track: &mut Track, cutoff_hz: f64) {
 }
 
 fn filter_joint(layer: &mut Layer, joint: usize, cutoff_hz: f64, rate_hz: f64) {
-    let columns: Vec<Vec<Option<f64>>> =
-        (0..layer.dimensions()).map(|axis| layer.column(joint, axis)).collect();
+    let columns: Vec<Vec<Option<f64>>> = (0..layer.dimensions())
+        .map(|axis| layer.column(joint, axis))
+        .collect();
     let Some(first) = columns.first() else { return };
     let mut from = 0;
     while from < first.len() {
-        let len = first.iter().skip(from).take_while(|value| value.is_some()).count();
+        let len = first
+            .iter()
+            .skip(from)
+            .take_while(|value| value.is_some())
+            .count();
         if len == 0 {
             from += 1;
             continue;
@@ -61,14 +79,21 @@ fn filter_joint(layer: &mut Layer, joint: usize, cutoff_hz: f64, rate_hz: f64) {
         let filtered: Option<Vec<Vec<f64>>> = columns
             .iter()
             .map(|column| {
-                let run: Vec<f64> = column.iter().skip(from).take(len).copied().flatten().collect();
+                let run: Vec<f64> = column
+                    .iter()
+                    .skip(from)
+                    .take(len)
+                    .copied()
+                    .flatten()
+                    .collect();
                 zero_phase_lowpass(&run, cutoff_hz, rate_hz).ok()
             })
             .collect();
         if let Some(axes) = filtered {
             for step in 0..len {
                 let frame = from + step;
-                let at: Option<Vec<f64>> = axes.iter().map(|axis| axis.get(step).copied()).collect();
+                let at: Option<Vec<f64>> =
+                    axes.iter().map(|axis| axis.get(step).copied()).collect();
                 if let (Some(at), Some(score)) = (at, layer.score(frame, joint)) {
                     let presence = layer.presence(frame, joint);
                     layer.set(frame, joint, &at, score, presence);

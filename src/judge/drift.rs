@@ -39,7 +39,9 @@ pub fn drift(series: Vec<Series>) -> Vec<Drift> {
         .iter()
         .map(|one| {
             let values: Vec<f64> = one.margins.iter().map(|margin| margin.margin).collect();
-            (values.len() >= LEAST_REPS).then(|| mann_kendall(&values).ok().map(|found| found.p)).flatten()
+            (values.len() >= LEAST_REPS)
+                .then(|| mann_kendall(&values).ok().map(|found| found.p))
+                .flatten()
         })
         .collect();
     let claimed: Vec<f64> = ps.iter().copied().flatten().collect();
@@ -55,10 +57,17 @@ pub fn drift(series: Vec<Series>) -> Vec<Drift> {
 }
 
 fn of_one(series: Series, p: Option<f64>, p_adjusted: Option<f64>) -> Drift {
-    let xs: Vec<f64> = series.margins.iter().map(|margin| f64::from(margin.rep)).collect();
+    let xs: Vec<f64> = series
+        .margins
+        .iter()
+        .map(|margin| f64::from(margin.rep))
+        .collect();
     let ys: Vec<f64> = series.margins.iter().map(|margin| margin.margin).collect();
     let line = p.and_then(|_| theil_sen(&xs, &ys, 0.95).ok());
-    let span = xs.last().zip(xs.first()).map_or(0.0, |(last, first)| last - first);
+    let span = xs
+        .last()
+        .zip(xs.first())
+        .map_or(0.0, |(last, first)| last - first);
     let change = line.map(|line| line.slope * span);
     // Two readings differ by more than this only once in twenty times by error alone.
     let least_change =
@@ -66,7 +75,11 @@ fn of_one(series: Series, p: Option<f64>, p_adjusted: Option<f64>) -> Drift {
     let toward = match (line, p_adjusted, change, least_change) {
         (Some(line), Some(p), Some(change), Some(least)) => {
             if p < LEVEL && change.abs() > least {
-                if line.slope < 0.0 { Toward::Outside } else { Toward::Inside }
+                if line.slope < 0.0 {
+                    Toward::Outside
+                } else {
+                    Toward::Inside
+                }
             } else {
                 Toward::Nowhere
             }
@@ -93,7 +106,9 @@ fn of_one(series: Series, p: Option<f64>, p_adjusted: Option<f64>) -> Drift {
         toward,
         first_outside_rep: series.first_outside_rep,
         crosses_at_rep,
-        intercept: line.zip(xs.first()).map(|(line, first)| line.intercept + line.slope * first),
+        intercept: line
+            .zip(xs.first())
+            .map(|(line, first)| line.intercept + line.slope * first),
         margins: series.margins,
         text,
     }
@@ -112,7 +127,10 @@ fn sentence(series: &Series, toward: Toward, slope: Option<f64>, crosses: Option
             )
         }
         (Toward::Inside, Some(slope)) => {
-            format!("{title}: the margin grew by {slope:.1} {} a repetition over the set.", series.unit)
+            format!(
+                "{title}: the margin grew by {slope:.1} {} a repetition over the set.",
+                series.unit
+            )
         }
         (Toward::NotClaimed, _) => format!(
             "{title}: {} repetitions with a value, too few to speak of a trend (5 are needed).",
@@ -134,7 +152,12 @@ mod tests {
             margins: margins
                 .iter()
                 .zip(1..)
-                .map(|(margin, rep)| Margin { rep, margin: *margin, low: margin - 2.0, high: margin + 2.0 })
+                .map(|(margin, rep)| Margin {
+                    rep,
+                    margin: *margin,
+                    low: margin - 2.0,
+                    high: margin + 2.0,
+                })
                 .collect(),
             repeat_sd: vec![sd; margins.len()],
             first_outside_rep: None,
@@ -152,8 +175,14 @@ mod tests {
 
     #[test]
     fn four_repetitions_claim_nothing_and_error_claims_nothing() {
-        assert_eq!(drift(vec![series(&[8.0, 6.0, 4.0, 2.0], 0.1)])[0].toward, Toward::NotClaimed);
+        assert_eq!(
+            drift(vec![series(&[8.0, 6.0, 4.0, 2.0], 0.1)])[0].toward,
+            Toward::NotClaimed
+        );
         let falling: Vec<f64> = (0..8).map(|k| 5.0 - 0.2 * f64::from(k)).collect();
-        assert_eq!(drift(vec![series(&falling, 2.0)])[0].toward, Toward::Nowhere);
+        assert_eq!(
+            drift(vec![series(&falling, 2.0)])[0].toward,
+            Toward::Nowhere
+        );
     }
 }

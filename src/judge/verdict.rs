@@ -11,13 +11,16 @@ use crate::session::{Finding, Verdict};
 /// straddles a limit is *near*, unless the limits are a band and the interval is wider than the band: then
 /// nothing was learned and the verdict is *cannot tell*.
 pub fn judge(reading: &Reading, limit: &Limit) -> Verdict {
-    let Reading::Measured(e) = reading else { return Verdict::CannotTell };
+    let Reading::Measured(e) = reading else {
+        return Verdict::CannotTell;
+    };
     let below = limit.low.is_some_and(|low| e.high < low);
     let above = limit.high.is_some_and(|high| e.low > high);
     if below || above {
         return Verdict::Outside;
     }
-    let inside = limit.low.is_none_or(|low| e.low >= low) && limit.high.is_none_or(|high| e.high <= high);
+    let inside =
+        limit.low.is_none_or(|low| e.low >= low) && limit.high.is_none_or(|high| e.high <= high);
     if inside {
         return Verdict::Within;
     }
@@ -45,12 +48,16 @@ pub fn finding(
         _ => limit.above.as_ref(),
     });
     let (code, text, cue) = match (verdict, words, &outcome.reading) {
-        (Verdict::Outside | Verdict::Near, Some(words), _) => {
-            (words.code.clone(), words.text.clone(), words.therapist_cue.clone())
-        }
-        (_, _, Reading::NotMeasurable(why)) => {
-            (why.code().to_string(), format!("Cannot tell: {}.", why.text()), String::new())
-        }
+        (Verdict::Outside | Verdict::Near, Some(words), _) => (
+            words.code.clone(),
+            words.text.clone(),
+            words.therapist_cue.clone(),
+        ),
+        (_, _, Reading::NotMeasurable(why)) => (
+            why.code().to_string(),
+            format!("Cannot tell: {}.", why.text()),
+            String::new(),
+        ),
         _ => (
             Why::IllConditioned.code().to_string(),
             "Cannot tell: the interval is wider than the limits are apart.".to_string(),
@@ -80,7 +87,10 @@ pub fn overall(verdicts: &[(Verdict, bool)]) -> Verdict {
     let any = |wanted: Verdict| verdicts.iter().any(|(verdict, _)| *verdict == wanted);
     if any(Verdict::Outside) {
         Verdict::Outside
-    } else if verdicts.iter().any(|(verdict, key)| *key && *verdict == Verdict::CannotTell) {
+    } else if verdicts
+        .iter()
+        .any(|(verdict, key)| *key && *verdict == Verdict::CannotTell)
+    {
         Verdict::CannotTell
     } else if any(Verdict::Near) {
         Verdict::Near
@@ -100,7 +110,11 @@ mod tests {
     #[test]
     fn the_whole_interval_decides() {
         let models = Models::embedded().unwrap();
-        let limit = models.exercise("scapular-raise").unwrap().limit("plane-deviation").unwrap();
+        let limit = models
+            .exercise("scapular-raise")
+            .unwrap()
+            .limit("plane-deviation")
+            .unwrap();
         let (low, high) = (limit.low.unwrap(), limit.high.unwrap());
         let middle = (low + high) / 2.0;
         let check = |value: f64, half: f64| {
@@ -120,7 +134,10 @@ mod tests {
         assert_eq!(check(low - 10.0, 3.0), Verdict::Outside);
         assert_eq!(check(low - 10.0, 11.0), Verdict::Near);
         assert_eq!(check(middle, high - low), Verdict::CannotTell);
-        assert_eq!(judge(&Reading::NotMeasurable(Why::WrongView), limit), Verdict::CannotTell);
+        assert_eq!(
+            judge(&Reading::NotMeasurable(Why::WrongView), limit),
+            Verdict::CannotTell
+        );
     }
 
     #[test]

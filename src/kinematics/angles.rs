@@ -114,8 +114,12 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
         }
     };
     let trunk = &posture.trunk;
-    let arm = posture.upper_arm.and_then(|v| direction(trunk.express(v, side)));
-    let forearm = posture.forearm.and_then(|v| direction(trunk.express(v, side)));
+    let arm = posture
+        .upper_arm
+        .and_then(|v| direction(trunk.express(v, side)));
+    let forearm = posture
+        .forearm
+        .and_then(|v| direction(trunk.express(v, side)));
 
     if let Some(d) = arm {
         if let Some((plane, elevation)) = plane_and_elevation_deg(d) {
@@ -123,7 +127,10 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
             put(Signal::Elevation, Some(elevation));
         }
         let across = d.z.hypot(d.y);
-        put(Signal::ElbowPath, (across > LEAST_ACROSS).then(|| shadow_deg(-d.y, d.z)));
+        put(
+            Signal::ElbowPath,
+            (across > LEAST_ACROSS).then(|| shadow_deg(-d.y, d.z)),
+        );
     }
     if let (Some(d), Some(f)) = (arm, forearm) {
         let flexion = included_deg(d, f);
@@ -135,8 +142,14 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
         put(Signal::HumeralRotation, rotation.filter(|_| bent));
     }
     if let Some(collar) = posture.collar.map(|v| trunk.express(v, side)) {
-        put(Signal::GirdleElevation, Some(shadow_deg(collar.z.hypot(collar.x), collar.y)));
-        put(Signal::GirdleProtraction, Some(shadow_deg(collar.z, collar.x)));
+        put(
+            Signal::GirdleElevation,
+            Some(shadow_deg(collar.z.hypot(collar.x), collar.y)),
+        );
+        put(
+            Signal::GirdleProtraction,
+            Some(shadow_deg(collar.z, collar.x)),
+        );
     }
     if let Some((ts_aa, ai_aa)) = posture.blade {
         let axes = scapula_axes(trunk.express(ts_aa, side), trunk.express(ai_aa, side));
@@ -153,7 +166,10 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
     if let Some(facing) = posture.facing {
         // Turning toward the exercising arm leaves the former forward direction on the other side.
         let was_forward = trunk.express(facing, side);
-        put(Signal::TrunkTurn, Some(shadow_deg(was_forward.x, -was_forward.z)));
+        put(
+            Signal::TrunkTurn,
+            Some(shadow_deg(was_forward.x, -was_forward.z)),
+        );
     }
     out
 }

@@ -18,7 +18,14 @@ pub fn trunk_ruler(lengths: &[Option<f64>], half_window: usize) -> Vec<Option<f6
         .map(|frame| {
             let from = frame.saturating_sub(half_window);
             let to = (frame + half_window + 1).min(lengths.len());
-            crate::geom::median(lengths.get(from..to).unwrap_or(&[]).iter().copied().flatten())
+            crate::geom::median(
+                lengths
+                    .get(from..to)
+                    .unwrap_or(&[])
+                    .iter()
+                    .copied()
+                    .flatten(),
+            )
         })
         .collect()
 }
@@ -45,16 +52,27 @@ pub fn segment_share(
             Some((length / trunk, along.acos().to_degrees()))
         })
         .collect();
-    let along: Vec<f64> =
-        shares.iter().filter(|(_, tilt)| *tilt < ALONG_TRUNK_DEG).map(|(share, _)| *share).collect();
+    let along: Vec<f64> = shares
+        .iter()
+        .filter(|(_, tilt)| *tilt < ALONG_TRUNK_DEG)
+        .map(|(share, _)| *share)
+        .collect();
     let plausible = |share: f64| (share - assumed.value).abs() < 4.0 * assumed.sd;
     if along.len() >= ENOUGH_FRAMES
         && let Some(share) = quantile(along, 0.9).filter(|share| plausible(*share))
     {
-        return Spread { value: share, sd: point_error_share };
+        return Spread {
+            value: share,
+            sd: point_error_share,
+        };
     }
     let longest = quantile(shares.iter().map(|(share, _)| *share), 0.95).unwrap_or(0.0);
-    Spread { value: assumed.value.max(longest.min(assumed.value + 2.0 * assumed.sd)), sd: assumed.sd }
+    Spread {
+        value: assumed
+            .value
+            .max(longest.min(assumed.value + 2.0 * assumed.sd)),
+        sd: assumed.sd,
+    }
 }
 
 #[cfg(test)]
@@ -68,7 +86,15 @@ mod tests {
         let raised = vec![Some((Vector2::new(90.0, 20.0), up)); 100];
         let segments: Vec<_> = hanging.into_iter().chain(raised).collect();
         let trunk = vec![Some(200.0); 140];
-        let share = segment_share(&segments, &trunk, Spread { value: 0.64, sd: 0.05 }, 0.03);
+        let share = segment_share(
+            &segments,
+            &trunk,
+            Spread {
+                value: 0.64,
+                sd: 0.05,
+            },
+            0.03,
+        );
         assert!((share.value - 130.1 / 200.0).abs() < 1e-3, "{share:?}");
         assert_eq!(share.sd, 0.03);
     }
@@ -76,8 +102,21 @@ mod tests {
     #[test]
     fn without_such_frames_bodies_in_general_speak() {
         let segments = vec![Some((Vector2::new(90.0, 20.0), Vector2::y())); 100];
-        let share =
-            segment_share(&segments, &vec![Some(200.0); 100], Spread { value: 0.64, sd: 0.05 }, 0.03);
-        assert_eq!(share, Spread { value: 0.64, sd: 0.05 });
+        let share = segment_share(
+            &segments,
+            &vec![Some(200.0); 100],
+            Spread {
+                value: 0.64,
+                sd: 0.05,
+            },
+            0.03,
+        );
+        assert_eq!(
+            share,
+            Spread {
+                value: 0.64,
+                sd: 0.05
+            }
+        );
     }
 }

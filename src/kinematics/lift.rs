@@ -107,7 +107,10 @@ impl PicturePose {
         let (lower, upper) = self.trunk_line()?;
         let up = (upper - lower).try_normalize(1e-9)?;
         let from_hips = self.at(Role::shoulder(self.side))? - lower;
-        Some(Vector2::new(from_hips.dot(&Vector2::new(up.y, -up.x)), from_hips.dot(&up)))
+        Some(Vector2::new(
+            from_hips.dot(&Vector2::new(up.y, -up.x)),
+            from_hips.dot(&up),
+        ))
     }
 
     /// Trunk axes from the picture's trunk line and the turn.
@@ -136,7 +139,9 @@ impl PicturePose {
         let shift = seen / self.lens.focal.value;
         let a = 1.0 + shift.norm_squared();
         let b = flat.dot(&shift);
-        let root = (b * b - a * (flat.norm_squared() - length * length)).max(0.0).sqrt();
+        let root = (b * b - a * (flat.norm_squared() - length * length))
+            .max(0.0)
+            .sqrt();
         [1.0, -1.0].map(|sign| {
             let depth = (b + sign * root) / a;
             let across = flat - shift * depth;
@@ -156,14 +161,14 @@ impl PicturePose {
     fn choose_forearm(&self, trunk: &TrunkAxes, arm: Vector3<f64>, roots: Roots) -> Vector3<f64> {
         let [near, far] = roots;
         let along = |v: Vector3<f64>| direction(v).map_or(0.0, |v| v.dot(&arm.normalize()));
-        let ahead = |v: Vector3<f64>| {
-            direction(v).map_or(0.0, |v| trunk.express(v, self.side).x)
-        };
+        let ahead = |v: Vector3<f64>| direction(v).map_or(0.0, |v| trunk.express(v, self.side).x);
         let take_near = match self.forearm_rule {
             ForearmRule::AlongUpperArm => along(near) >= along(far),
             // When both are equally far forward the picture looks along the side-to-side axis, and a hand
             // stays near the elbow's own depth: the root nearer to the upper arm's depth is taken.
-            ForearmRule::Forward if (ahead(near) - ahead(far)).abs() > 0.2 => ahead(near) > ahead(far),
+            ForearmRule::Forward if (ahead(near) - ahead(far)).abs() > 0.2 => {
+                ahead(near) > ahead(far)
+            }
             ForearmRule::Forward => along(near) >= along(far),
         };
         if take_near { near } else { far }
@@ -185,32 +190,48 @@ impl Pose for PicturePose {
         });
         let upper_arm = shoulder.zip(self.at(Role::Elbow)).map(|(shoulder, elbow)| {
             let [near, far] = self.roots(shoulder, elbow, self.upper_arm.value);
-            if self.elbow_depth_sign >= 0.0 { near } else { far }
+            if self.elbow_depth_sign >= 0.0 {
+                near
+            } else {
+                far
+            }
         });
-        let forearm = shoulder.zip(upper_arm).zip(self.at(Role::Wrist)).map(
-            |((shoulder, arm), wrist)| {
-                let roots = self.roots(shoulder + arm, wrist, self.forearm.value);
-                self.choose_forearm(&trunk, arm, roots)
-            },
-        );
-        let collar = self.collar_rest.zip(self.shoulder_in_trunk()).map(|(rest, now)| {
-            let moved = now - rest;
-            let across = trunk.0.column(1).xy();
-            let across = Vector2::new(across.y, -across.x);
-            let outward = match self.side {
-                Side::Right => 1.0,
-                Side::Left => -1.0,
-            };
-            let resting = trunk.0.column(2) * (outward * self.half_shoulder.value * (1.0 - self.sternal_end));
-            let moved = across * moved.x + trunk.0.column(1).xy() * moved.y;
-            resting + Vector3::new(moved.x, moved.y, 0.0)
-        });
-        let blade = self.at(Role::SpineRoot).zip(self.at(Role::AcromialAngle)).and_then(|(ts, aa)| {
-            let ai = self.at(Role::InferiorAngle)?;
-            let spine = aa - ts;
-            let border = aa - ai;
-            Some((Vector3::new(spine.x, spine.y, 0.0), Vector3::new(border.x, border.y, 0.0)))
-        });
+        let forearm =
+            shoulder
+                .zip(upper_arm)
+                .zip(self.at(Role::Wrist))
+                .map(|((shoulder, arm), wrist)| {
+                    let roots = self.roots(shoulder + arm, wrist, self.forearm.value);
+                    self.choose_forearm(&trunk, arm, roots)
+                });
+        let collar = self
+            .collar_rest
+            .zip(self.shoulder_in_trunk())
+            .map(|(rest, now)| {
+                let moved = now - rest;
+                let across = trunk.0.column(1).xy();
+                let across = Vector2::new(across.y, -across.x);
+                let outward = match self.side {
+                    Side::Right => 1.0,
+                    Side::Left => -1.0,
+                };
+                let resting = trunk.0.column(2)
+                    * (outward * self.half_shoulder.value * (1.0 - self.sternal_end));
+                let moved = across * moved.x + trunk.0.column(1).xy() * moved.y;
+                resting + Vector3::new(moved.x, moved.y, 0.0)
+            });
+        let blade = self
+            .at(Role::SpineRoot)
+            .zip(self.at(Role::AcromialAngle))
+            .and_then(|(ts, aa)| {
+                let ai = self.at(Role::InferiorAngle)?;
+                let spine = aa - ts;
+                let border = aa - ai;
+                Some((
+                    Vector3::new(spine.x, spine.y, 0.0),
+                    Vector3::new(border.x, border.y, 0.0),
+                ))
+            });
         Some(Posture {
             trunk,
             upper_arm,
@@ -226,9 +247,11 @@ impl Pose for PicturePose {
         let mut out: Vec<Nudge<Self>> = Vec::with_capacity(2 * Role::COUNT + 9);
         for role in Role::ALL {
             let index = role as usize;
-            let (Some(Some(_)), Some(random), Some(systematic)) =
-                (self.points.get(index), self.random.get(index), self.systematic.get(index))
-            else {
+            let (Some(Some(_)), Some(random), Some(systematic)) = (
+                self.points.get(index),
+                self.random.get(index),
+                self.systematic.get(index),
+            ) else {
                 continue;
             };
             for axis in 0..2 {
@@ -244,20 +267,30 @@ impl Pose for PicturePose {
             }
         }
         let mut clip_long = |sd: f64, apply: fn(&mut PicturePose, f64)| {
-            out.push(Nudge { random: 0.0, systematic: sd, apply: Box::new(apply) });
+            out.push(Nudge {
+                random: 0.0,
+                systematic: sd,
+                apply: Box::new(apply),
+            });
         };
         clip_long(self.upper_arm.sd, |pose, step| pose.upper_arm.value += step);
         clip_long(self.forearm.sd, |pose, step| pose.forearm.value += step);
-        clip_long(self.half_shoulder.sd, |pose, step| pose.half_shoulder.value += step);
+        clip_long(self.half_shoulder.sd, |pose, step| {
+            pose.half_shoulder.value += step
+        });
         clip_long(self.yaw_deg.sd, |pose, step| pose.yaw_deg.value += step);
-        clip_long(self.unseen_lean_deg.sd, |pose, step| pose.unseen_lean_deg.value += step);
+        clip_long(self.unseen_lean_deg.sd, |pose, step| {
+            pose.unseen_lean_deg.value += step
+        });
         clip_long(self.lens.centre_sd, |pose, step| pose.lens.centre.x += step);
         clip_long(self.lens.centre_sd, |pose, step| pose.lens.centre.y += step);
         clip_long(self.lens.focal.sd, |pose, step| {
             pose.lens.focal.value = (pose.lens.focal.value + step).max(1.0);
         });
         if self.elbow_sign_guessed {
-            clip_long(1.0, |pose, _| pose.elbow_depth_sign = -pose.elbow_depth_sign);
+            clip_long(1.0, |pose, _| {
+                pose.elbow_depth_sign = -pose.elbow_depth_sign
+            });
         }
         out
     }

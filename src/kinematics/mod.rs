@@ -127,7 +127,9 @@ pub fn kinematics(
         None => unseen(track, request.side, noise),
         Some(plan) => match (&track.space, &track.picture) {
             (Some(layer), _) => world::measure(track, layer, plan, noise, assumptions, request),
-            (None, Some(layer)) => picture::measure(track, layer, plan, noise, assumptions, request),
+            (None, Some(layer)) => {
+                picture::measure(track, layer, plan, noise, assumptions, request)
+            }
             (None, None) => unseen(track, request.side, noise),
         },
     }
@@ -142,7 +144,9 @@ fn reason(track: &Track, side: Side, signal: Signal) -> Why {
         _ if rarely(Joint::Shoulder(side)) => Why::ShoulderUnseen,
         Signal::GirdleElevation | Signal::GirdleProtraction => Why::TrunkUnseen,
         _ if rarely(Joint::Elbow(side)) => Why::ElbowUnseen,
-        Signal::ElbowFlexion | Signal::HumeralRotation if rarely(Joint::Wrist(side)) => Why::WristUnseen,
+        Signal::ElbowFlexion | Signal::HumeralRotation if rarely(Joint::Wrist(side)) => {
+            Why::WristUnseen
+        }
         Signal::HumeralRotation => Why::ElbowTooStraight,
         Signal::ElbowPath => Why::ArmAlongSightLine,
         _ => Why::TooFewFrames,
@@ -151,8 +155,14 @@ fn reason(track: &Track, side: Side, signal: Signal) -> Why {
 
 /// Kinematics in which nothing could be measured because there is no trunk line.
 fn unseen(track: &Track, side: Side, noise: &Noise) -> Kinematics {
-    let hips_seen = Side::BOTH.into_iter().all(|side| track.coverage(Joint::Hip(side)) > 0.05);
-    let trunk_reason = if hips_seen { Why::ShoulderUnseen } else { Why::TrunkUnseen };
+    let hips_seen = Side::BOTH
+        .into_iter()
+        .all(|side| track.coverage(Joint::Hip(side)) > 0.05);
+    let trunk_reason = if hips_seen {
+        Why::ShoulderUnseen
+    } else {
+        Why::TrunkUnseen
+    };
     let signals = Signal::ALL
         .iter()
         .map(|signal| {
@@ -162,9 +172,18 @@ fn unseen(track: &Track, side: Side, noise: &Noise) -> Kinematics {
             })
         })
         .collect();
-    let space = if track.space.is_some() { Space::World } else { Space::Image };
-    let mut kinematics =
-        Kinematics::from_parts(side, track.timeline.clone(), space, signals, noise.correlation_s);
+    let space = if track.space.is_some() {
+        Space::World
+    } else {
+        Space::Image
+    };
+    let mut kinematics = Kinematics::from_parts(
+        side,
+        track.timeline.clone(),
+        space,
+        signals,
+        noise.correlation_s,
+    );
     kinematics.observed = vec![false; track.frames()];
     kinematics.notes.push(Note::new(
         "kinematics/no-trunk",

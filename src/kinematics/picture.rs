@@ -38,17 +38,22 @@ pub fn measure(
     request: &Request,
 ) -> Kinematics {
     let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
-    let points_at = |frame: usize| {
-        columns.map(|column| column.and_then(|column| layer.flat(frame, column)))
-    };
+    let points_at =
+        |frame: usize| columns.map(|column| column.and_then(|column| layer.flat(frame, column)));
     let blank = blank_pose(plan, request, assumptions);
     let mut poses: Vec<PicturePose> = (0..layer.frames())
-        .map(|frame| PicturePose { points: points_at(frame), ..blank.clone() })
+        .map(|frame| PicturePose {
+            points: points_at(frame),
+            ..blank.clone()
+        })
         .collect();
 
     let lengths: Vec<Option<f64>> = poses
         .iter()
-        .map(|pose| pose.trunk_line().map(|(lower, upper)| (upper - lower).norm()))
+        .map(|pose| {
+            pose.trunk_line()
+                .map(|(lower, upper)| (upper - lower).norm())
+        })
         .collect();
     let half = (track.timeline.rate_hz().unwrap_or(30.0) * RULER_HALF_WINDOW_S).ceil() as usize;
     let trunk_px = trunk_ruler(&lengths, half);
@@ -79,7 +84,10 @@ pub fn measure(
     let collar_rest = resting_shoulder(&poses, request.side);
     for (pose, trunk) in poses.iter_mut().zip(&trunk_px) {
         let trunk = trunk.unwrap_or(typical_px);
-        let scaled = |share: Spread| Spread { value: share.value * trunk, sd: share.sd * trunk };
+        let scaled = |share: Spread| Spread {
+            value: share.value * trunk,
+            sd: share.sd * trunk,
+        };
         pose.lens = lens;
         pose.random = random;
         pose.systematic = systematic;
@@ -99,21 +107,39 @@ pub fn measure(
     let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
     let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
-    for signal in Signal::ALL.into_iter().filter(|signal| signal.is_circular()) {
+    for signal in Signal::ALL
+        .into_iter()
+        .filter(|signal| signal.is_circular())
+    {
         if let Some(Some(series)) = series.get_mut(signal.index()) {
             unwrap_circular(series);
         }
     }
-    let turn = trunk_turn(track, layer, &trunk_px, &view, noise, assumptions, request.side);
+    let turn = trunk_turn(
+        track,
+        layer,
+        &trunk_px,
+        &view,
+        noise,
+        assumptions,
+        request.side,
+    );
     let signals = Signal::ALL
         .iter()
         .zip(series)
         .map(|(signal, series)| match (signal, hidden(*signal, &view)) {
             (Signal::TrunkTurn, _) => turn.clone(),
-            (_, Some(why)) if !matches!(reason(track, request.side, *signal), Why::NoScapularLandmark) => {
+            (_, Some(why))
+                if !matches!(
+                    reason(track, request.side, *signal),
+                    Why::NoScapularLandmark
+                ) =>
+            {
                 Err(why)
             }
-            (Signal::Tilt | Signal::InternalRotation, _) if series.is_some() => Err(Why::SingleImage),
+            (Signal::Tilt | Signal::InternalRotation, _) if series.is_some() => {
+                Err(Why::SingleImage)
+            }
             (Signal::UpwardRotation, _) if series.is_some() && view.cos() > -IN_PICTURE => {
                 Err(Why::WrongView)
             }
@@ -225,7 +251,10 @@ fn lens(
             Lens {
                 centre: Vector2::zeros(),
                 centre_sd: 0.02 * long,
-                focal: Spread { value: assumptions.focal.value * long, sd: assumptions.focal.sd * long },
+                focal: Spread {
+                    value: assumptions.focal.value * long,
+                    sd: assumptions.focal.sd * long,
+                },
             }
         }
         None => {
@@ -249,7 +278,11 @@ fn lens(
                     .flat_map(|side| [Joint::Hip(*side), Joint::Shoulder(*side)])
                     .filter_map(|joint| middle(joint, axis))
                     .collect();
-                if places.is_empty() { 0.0 } else { places.iter().sum::<f64>() / places.len() as f64 }
+                if places.is_empty() {
+                    0.0
+                } else {
+                    places.iter().sum::<f64>() / places.len() as f64
+                }
             };
             Lens {
                 centre: Vector2::new(at(0), at(1)),
@@ -265,19 +298,32 @@ fn lens(
 }
 
 fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> PicturePose {
-    let nothing = Spread { value: 0.0, sd: 0.0 };
+    let nothing = Spread {
+        value: 0.0,
+        sd: 0.0,
+    };
     PicturePose {
         side: request.side,
         plan,
         points: [None; Role::COUNT],
         random: [Vector2::zeros(); Role::COUNT],
         systematic: [0.0; Role::COUNT],
-        lens: Lens { centre: Vector2::zeros(), centre_sd: 0.0, focal: Spread { value: 1.0, sd: 0.0 } },
+        lens: Lens {
+            centre: Vector2::zeros(),
+            centre_sd: 0.0,
+            focal: Spread {
+                value: 1.0,
+                sd: 0.0,
+            },
+        },
         upper_arm: nothing,
         forearm: nothing,
         half_shoulder: nothing,
         yaw_deg: nothing,
-        unseen_lean_deg: Spread { value: 0.0, sd: assumptions.unseen_lean_sd_deg },
+        unseen_lean_deg: Spread {
+            value: 0.0,
+            sd: assumptions.unseen_lean_sd_deg,
+        },
         elbow_depth_sign: 1.0,
         elbow_sign_guessed: true,
         forearm_rule: request.forearm,
@@ -317,9 +363,10 @@ fn trunk_turn(
     assumptions: &Assumptions,
     side: Side,
 ) -> Result<Series, Why> {
-    let (Some(left), Some(right)) =
-        (track.column(Joint::Hip(Side::Left)), track.column(Joint::Hip(Side::Right)))
-    else {
+    let (Some(left), Some(right)) = (
+        track.column(Joint::Hip(Side::Left)),
+        track.column(Joint::Hip(Side::Right)),
+    ) else {
         return Err(Why::TrunkUnseen);
     };
     if view.sin().abs() < IN_PICTURE {
@@ -348,7 +395,10 @@ fn trunk_turn(
     let body = assumptions.hip_width.sd / assumptions.hip_width.value * view.cos().abs();
     let frames = turned.len();
     Ok(Series {
-        value: turned.into_iter().map(|deg| deg.map(|deg| toward * (deg - middle))).collect(),
+        value: turned
+            .into_iter()
+            .map(|deg| deg.map(|deg| toward * (deg - middle)))
+            .collect(),
         random_sd: vec![(hip_noise / width_px / view.sin().abs()).to_degrees(); frames],
         systematic_sd: vec![(body / view.sin().abs()).to_degrees(); frames],
     })

@@ -176,6 +176,10 @@ impl TrunkPlan {
         } else {
             Rightward::FileAxes
         };
-        Some(TrunkPlan { lower, upper, rightward })
+        Some(TrunkPlan {
+            lower,
+            upper,
+            rightward,
+        })
     }
 }

@@ -20,7 +20,11 @@ impl Series {
     /// A series without error, for tests and for curves known exactly.
     pub fn exact(value: Vec<Option<f64>>) -> Series {
         let zero = vec![0.0; value.len()];
-        Series { value, random_sd: zero.clone(), systematic_sd: zero }
+        Series {
+            value,
+            random_sd: zero.clone(),
+            systematic_sd: zero,
+        }
     }
 
     /// Value at a frame.
@@ -53,7 +57,11 @@ pub fn assemble(frames: &[Angles], spreads: &[(usize, AngleSpread)]) -> Vec<Opti
                     .collect();
                 let random_sd = interpolate(&known, value.len(), |k| k.1);
                 let systematic_sd = interpolate(&known, value.len(), |k| k.2);
-                Series { value, random_sd, systematic_sd }
+                Series {
+                    value,
+                    random_sd,
+                    systematic_sd,
+                }
             })
         })
         .collect()

@@ -79,7 +79,10 @@ impl Signal {
 
     /// Whether values wrap at 180 degrees.
     pub fn is_circular(self) -> bool {
-        matches!(self, Signal::Plane | Signal::HumeralRotation | Signal::TrunkTurn)
+        matches!(
+            self,
+            Signal::Plane | Signal::HumeralRotation | Signal::TrunkTurn
+        )
     }
 }
 

@@ -107,7 +107,8 @@ impl Pose for SpacePose {
             CollarStart::Unknown => None,
         };
         let aa = self.at(Role::AcromialAngle);
-        let blade = between(self.at(Role::SpineRoot), aa).zip(between(self.at(Role::InferiorAngle), aa));
+        let blade =
+            between(self.at(Role::SpineRoot), aa).zip(between(self.at(Role::InferiorAngle), aa));
         Some(Posture {
             trunk,
             upper_arm: between(shoulder, elbow),
@@ -123,9 +124,11 @@ impl Pose for SpacePose {
         let mut out = Vec::with_capacity(3 * Role::COUNT);
         for role in Role::ALL {
             let index = role as usize;
-            let (Some(Some(_)), Some(random), Some(systematic)) =
-                (self.points.get(index), self.random.get(index), self.systematic.get(index))
-            else {
+            let (Some(Some(_)), Some(random), Some(systematic)) = (
+                self.points.get(index),
+                self.random.get(index),
+                self.systematic.get(index),
+            ) else {
                 continue;
             };
             for axis in 0..3 {

@@ -67,7 +67,11 @@ pub fn spread<P: Pose>(pose: &P) -> AngleSpread {
             let change = |other: Option<f64>| {
                 other.map_or(0.0, |other| {
                     let change = other - value;
-                    if signal.is_circular() { wrap_180(change).abs() } else { change.abs() }
+                    if signal.is_circular() {
+                        wrap_180(change).abs()
+                    } else {
+                        change.abs()
+                    }
                 })
             };
             let change = change(up[i]).max(change(down[i]));
@@ -75,5 +79,8 @@ pub fn spread<P: Pose>(pose: &P) -> AngleSpread {
             systematic[i] += (change * nudge.systematic / step).powi(2);
         }
     }
-    AngleSpread { random: random.map(f64::sqrt), systematic: systematic.map(f64::sqrt) }
+    AngleSpread {
+        random: random.map(f64::sqrt),
+        systematic: systematic.map(f64::sqrt),
+    }
 }

@@ -59,10 +59,17 @@ pub fn from_picture(
         let cos = median(shares)?;
         let body = cos.abs() * share.sd / share.value;
         let points = point_sd_m * std::f64::consts::SQRT_2 / (share.value * assumptions.trunk_m);
-        Some(Spread { value: cos, sd: body.hypot(points) })
+        Some(Spread {
+            value: cos,
+            sd: body.hypot(points),
+        })
     };
     let estimates: Vec<Spread> = [
-        width(Joint::Shoulder, assumptions.shoulder_width, assumptions.shoulder_m),
+        width(
+            Joint::Shoulder,
+            assumptions.shoulder_width,
+            assumptions.shoulder_m,
+        ),
         width(Joint::Hip, assumptions.hip_width, assumptions.hip_m),
     ]
     .into_iter()
@@ -72,7 +79,11 @@ pub fn from_picture(
     if !(weight.is_finite() && weight > 0.0) {
         return None;
     }
-    let cos = estimates.iter().map(|e| e.value * e.sd.powi(-2)).sum::<f64>() / weight;
+    let cos = estimates
+        .iter()
+        .map(|e| e.value * e.sd.powi(-2))
+        .sum::<f64>()
+        / weight;
     let cos_sd = weight.sqrt().recip();
 
     let facing_right = head_ahead(track, layer);
@@ -82,7 +93,10 @@ pub fn from_picture(
         let doubt = if stated.is_some() { 1.0 } else { 1.5 };
         let value = if cos > 0.0 { 0.0 } else { 180.0 };
         ViewEstimate {
-            yaw_deg: Spread { value, sd: assumptions.stated_view_sd_deg * doubt },
+            yaw_deg: Spread {
+                value,
+                sd: assumptions.stated_view_sd_deg * doubt,
+            },
             stated: stated.is_some(),
             sign_known: true,
         }
@@ -94,19 +108,30 @@ pub fn from_picture(
             _ => 1.0,
         };
         ViewEstimate {
-            yaw_deg: Spread { value: sign * turn, sd: (cos_sd / sin).to_degrees() },
+            yaw_deg: Spread {
+                value: sign * turn,
+                sd: (cos_sd / sin).to_degrees(),
+            },
             stated: stated.is_some(),
             sign_known: facing_right.is_some(),
         }
     };
     Some(match stated.and_then(ViewName::yaw_deg) {
         // A stated view settles the sign, and the turn itself when the widths say something else.
-        Some(stated_deg) if wrap_180(measured.yaw_deg.value - stated_deg).abs() > 40.0 => ViewEstimate {
-            yaw_deg: Spread { value: stated_deg, sd: assumptions.stated_view_sd_deg },
-            stated: true,
+        Some(stated_deg) if wrap_180(measured.yaw_deg.value - stated_deg).abs() > 40.0 => {
+            ViewEstimate {
+                yaw_deg: Spread {
+                    value: stated_deg,
+                    sd: assumptions.stated_view_sd_deg,
+                },
+                stated: true,
+                sign_known: true,
+            }
+        }
+        Some(_) => ViewEstimate {
             sign_known: true,
+            ..measured
         },
-        Some(_) => ViewEstimate { sign_known: true, ..measured },
         None => measured,
     })
 }
@@ -117,12 +142,17 @@ fn head_ahead(track: &Track, layer: &Layer) -> Option<f64> {
     let left = track.column(Joint::Shoulder(Side::Left))?;
     let right = track.column(Joint::Shoulder(Side::Right))?;
     let nose = track.column(Joint::Nose)?;
-    let ears: Vec<usize> =
-        Side::BOTH.iter().filter_map(|side| track.column(Joint::Ear(*side))).collect();
+    let ears: Vec<usize> = Side::BOTH
+        .iter()
+        .filter_map(|side| track.column(Joint::Ear(*side)))
+        .collect();
     median((0..layer.frames()).filter_map(|frame| {
         let nose = layer.flat(frame, nose)?.x;
-        let ear_xs: Vec<f64> =
-            ears.iter().filter_map(|ear| layer.flat(frame, *ear)).map(|ear| ear.x).collect();
+        let ear_xs: Vec<f64> = ears
+            .iter()
+            .filter_map(|ear| layer.flat(frame, *ear))
+            .map(|ear| ear.x)
+            .collect();
         let behind = if ear_xs.is_empty() {
             (layer.flat(frame, left)?.x + layer.flat(frame, right)?.x) / 2.0
         } else {

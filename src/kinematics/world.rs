@@ -27,7 +27,11 @@ pub fn measure(
     request: &Request,
 ) -> Kinematics {
     let mut poses = poses(track, layer, plan, noise, assumptions, request);
-    let facing = middle_direction(poses.iter().map(|pose| pose.trunk_axes().map(|t| t.0.column(0).into())));
+    let facing = middle_direction(
+        poses
+            .iter()
+            .map(|pose| pose.trunk_axes().map(|t| t.0.column(0).into())),
+    );
     let collar = if track.coverage(Joint::SternalEnd(request.side)) > 0.5 {
         CollarStart::Seen
     } else {
@@ -41,7 +45,10 @@ pub fn measure(
     let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
     let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
-    for signal in Signal::ALL.into_iter().filter(|signal| signal.is_circular()) {
+    for signal in Signal::ALL
+        .into_iter()
+        .filter(|signal| signal.is_circular())
+    {
         if let Some(Some(series)) = series.get_mut(signal.index()) {
             unwrap_circular(series);
         }
@@ -107,7 +114,11 @@ pub fn observed(track: &Track, layer: &Layer, request: &Request) -> Vec<bool> {
         .filter_map(|joint| track.column(joint))
         .collect();
     (0..layer.frames())
-        .map(|frame| columns.iter().all(|column| layer.presence(frame, *column) == Presence::Seen))
+        .map(|frame| {
+            columns
+                .iter()
+                .all(|column| layer.presence(frame, *column) == Presence::Seen)
+        })
         .collect()
 }
 
@@ -140,7 +151,11 @@ fn poses(
                 _ => assumptions.skin_marker_m,
             }
         };
-        let depth = if track.depth == DepthKind::Guessed { assumptions.depth_m } else { 0.0 };
+        let depth = if track.depth == DepthKind::Guessed {
+            assumptions.depth_m
+        } else {
+            0.0
+        };
         Vector3::new(sd, sd, sd.hypot(depth))
     });
     (0..layer.frames())
@@ -162,14 +177,21 @@ fn resting_collar(poses: &[SpacePose], assumptions: &Assumptions) -> CollarStart
     let placed: Vec<(f64, Vector3<f64>)> = poses
         .iter()
         .filter_map(|pose| {
-            Some((pose.angles()[Signal::Elevation.index()]?, pose.shoulder_in_trunk()?))
+            Some((
+                pose.angles()[Signal::Elevation.index()]?,
+                pose.shoulder_in_trunk()?,
+            ))
         })
         .collect();
     let Some(low) = quantile(placed.iter().map(|(elevation, _)| *elevation), 0.1) else {
         return CollarStart::Unknown;
     };
-    let resting =
-        || placed.iter().filter(move |(elevation, _)| *elevation <= low + 5.0).map(|(_, place)| place);
+    let resting = || {
+        placed
+            .iter()
+            .filter(move |(elevation, _)| *elevation <= low + 5.0)
+            .map(|(_, place)| place)
+    };
     let middle = |axis: usize| median(resting().map(|place| place[axis]));
     match (middle(0), middle(1), middle(2)) {
         (Some(x), Some(y), Some(z)) => {

@@ -42,7 +42,9 @@ impl Measure for Arc {
         let observed = cx.observed(cx.rep.start, cx.rep.end);
         // Time in the arc if the elevation were off by `by` degrees throughout.
         let in_arc = |frame: usize, by: f64| {
-            elevation.at(frame).is_some_and(|deg| ARC_DEG.contains(&(deg + by)))
+            elevation
+                .at(frame)
+                .is_some_and(|deg| ARC_DEG.contains(&(deg + by)))
         };
         let frames = || cx.rep.start..=cx.rep.end;
         if id == "arc-time" {
@@ -52,8 +54,13 @@ impl Measure for Arc {
             let ends = [time(0.0), time(off), time(-off)];
             let low = ends.iter().copied().fold(f64::INFINITY, f64::min) - step;
             let high = ends.iter().copied().fold(0.0, f64::max) + step;
-            let estimate =
-                Estimate { value: time(0.0), low: low.max(0.0), high, observed, basis: Basis::Direct };
+            let estimate = Estimate {
+                value: time(0.0),
+                low: low.max(0.0),
+                high,
+                observed,
+                basis: Basis::Direct,
+            };
             return Ok(Outcome::measured(estimate, step, cx.rep.peak));
         }
         let plane = cx.signal(Signal::Plane)?;
@@ -65,7 +72,10 @@ impl Measure for Arc {
             })
         };
         let exposure = |by: f64| {
-            step * frames().filter(|frame| in_arc(*frame, 0.0)).map(|frame| beyond(frame, by)).sum::<f64>()
+            step * frames()
+                .filter(|frame| in_arc(*frame, 0.0))
+                .map(|frame| beyond(frame, by))
+                .sum::<f64>()
         };
         let moment = frames()
             .filter(|frame| in_arc(*frame, 0.0))

@@ -63,8 +63,10 @@ impl Measure for Elbow {
             "elbow-path" => {
                 let path = cx.signal(Signal::ElbowPath)?;
                 let bent = |frame: usize| flexion.at(frame).is_some_and(|deg| deg > BENT_DEG);
-                mean(cx, path, frames, |frame, _| f64::from(u8::from(bent(frame))))
-                    .ok_or(Why::ArmAlongSightLine)?
+                mean(cx, path, frames, |frame, _| {
+                    f64::from(u8::from(bent(frame)))
+                })
+                .ok_or(Why::ArmAlongSightLine)?
             }
             "elbow-straightest" => extreme(flexion, frames, -1.0)?,
             "elbow-bent-most" => extreme(flexion, frames, 1.0)?,
@@ -80,6 +82,10 @@ impl Measure for Elbow {
         if value.random.hypot(value.systematic) > MOST_SD_DEG {
             return Err(Why::IllConditioned);
         }
-        Ok(Outcome::measured(value.estimate(observed, Basis::Direct), value.random, value.frame))
+        Ok(Outcome::measured(
+            value.estimate(observed, Basis::Direct),
+            value.random,
+            value.frame,
+        ))
     }
 }

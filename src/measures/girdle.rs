@@ -111,13 +111,24 @@ impl Measure for Girdle {
                     let (random, systematic) = elevation.sd_at(onset);
                     // The moment itself is uncertain: how far the arm goes while the girdle moves by its noise.
                     let (noise, _) = series.sd_at(onset);
-                    let whole = (around(series, rep.hold_start, 1)? - around(series, rep.start, 1)?).abs();
-                    let arm = around(elevation, rep.hold_start, 1)? - around(elevation, rep.start, 1)?;
+                    let whole =
+                        (around(series, rep.hold_start, 1)? - around(series, rep.start, 1)?).abs();
+                    let arm =
+                        around(elevation, rep.hold_start, 1)? - around(elevation, rep.start, 1)?;
                     let timing = noise / whole * arm.abs();
-                    Value { value: deg, random: random.hypot(timing), systematic, frame: onset }
+                    Value {
+                        value: deg,
+                        random: random.hypot(timing),
+                        systematic,
+                        frame: onset,
+                    }
                 }
             }
         };
-        Ok(Outcome::measured(value.estimate(observed, Basis::Direct), value.random, value.frame))
+        Ok(Outcome::measured(
+            value.estimate(observed, Basis::Direct),
+            value.random,
+            value.frame,
+        ))
     }
 }

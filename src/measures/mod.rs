@@ -16,7 +16,7 @@ mod tempo;
 mod trunk;
 mod window;
 
-use crate::kinematics::{Kinematics, Linkage, Signal, Series};
+use crate::kinematics::{Kinematics, Linkage, Series, Signal};
 use crate::models::Exercise;
 use crate::reading::{Estimate, Reading, Why};
 use crate::reps::RepSpan;
@@ -76,7 +76,10 @@ impl<'a> RepContext<'a> {
 
     /// Seconds from one frame to the next.
     fn step_s(&self) -> f64 {
-        self.kinematics.timeline.rate_hz().map_or(0.0, |rate| 1.0 / rate)
+        self.kinematics
+            .timeline
+            .rate_hz()
+            .map_or(0.0, |rate| 1.0 / rate)
     }
 
     /// Share of seen frames in a stretch.
@@ -104,11 +107,19 @@ pub struct Outcome {
 impl Outcome {
     /// No value.
     pub fn none(why: Why) -> Outcome {
-        Outcome { reading: Reading::NotMeasurable(why), repeat_sd: 0.0, moment: None }
+        Outcome {
+            reading: Reading::NotMeasurable(why),
+            repeat_sd: 0.0,
+            moment: None,
+        }
     }
 
     fn measured(estimate: Estimate, repeat_sd: f64, moment: usize) -> Outcome {
-        Outcome { reading: Reading::Measured(estimate), repeat_sd, moment: Some(moment) }
+        Outcome {
+            reading: Reading::Measured(estimate),
+            repeat_sd,
+            moment: Some(moment),
+        }
     }
 }
 

@@ -53,8 +53,10 @@ impl Measure for Plane {
             Some(deg) if (FROM_DEG..=TO_DEG).contains(&deg) => deg.to_radians().sin(),
             _ => 0.0,
         };
-        let whole = mean(cx, plane, cx.rep.start..=cx.rep.end, |frame, _| weigh(frame))
-            .ok_or(Why::PlaneUndefined)?;
+        let whole = mean(cx, plane, cx.rep.start..=cx.rep.end, |frame, _| {
+            weigh(frame)
+        })
+        .ok_or(Why::PlaneUndefined)?;
         if whole.random.hypot(whole.systematic) > MOST_SD_DEG {
             return Err(Why::IllConditioned);
         }
@@ -66,9 +68,15 @@ impl Measure for Plane {
                 whole.frame,
             ));
         }
-        let aim = cx.exercise.plane.as_ref().ok_or(Why::NotInExercise)?.aim_deg;
-        let in_range: Vec<usize> =
-            (cx.rep.start..=cx.rep.end).filter(|frame| weigh(*frame) > 0.0).collect();
+        let aim = cx
+            .exercise
+            .plane
+            .as_ref()
+            .ok_or(Why::NotInExercise)?
+            .aim_deg;
+        let in_range: Vec<usize> = (cx.rep.start..=cx.rep.end)
+            .filter(|frame| weigh(*frame) > 0.0)
+            .collect();
         let size = in_range.len().div_ceil(STRETCHES).max(1);
         let centre = cx.plane_band.map_or(0.0, |(low, high)| (low + high) / 2.0);
         let worst: Option<Value> = in_range
@@ -79,8 +87,16 @@ impl Measure for Plane {
                 value.value -= aim;
                 Some(value)
             })
-            .max_by(|a, b| (a.value - centre).abs().total_cmp(&(b.value - centre).abs()));
+            .max_by(|a, b| {
+                (a.value - centre)
+                    .abs()
+                    .total_cmp(&(b.value - centre).abs())
+            });
         let worst = worst.ok_or(Why::PlaneUndefined)?;
-        Ok(Outcome::measured(worst.estimate(observed, Basis::Direct), worst.random, worst.frame))
+        Ok(Outcome::measured(
+            worst.estimate(observed, Basis::Direct),
+            worst.random,
+            worst.frame,
+        ))
     }
 }

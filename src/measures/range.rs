@@ -44,6 +44,10 @@ impl Measure for Range {
             // A point that is off by a constant in the trunk is off by different angles at the two ends.
             top.systematic = top.systematic.hypot(bottom.systematic);
         }
-        Ok(Outcome::measured(top.estimate(observed, Basis::Direct), top.random, top.frame))
+        Ok(Outcome::measured(
+            top.estimate(observed, Basis::Direct),
+            top.random,
+            top.frame,
+        ))
     }
 }

@@ -216,8 +216,7 @@ impl Measure for Rhythm {
             to_the_top(cx, from, to)?
         };
         let sd = slope.random.hypot(slope.systematic);
-        let share =
-            Estimate::with_sd(slope.share, sd, cx.observed(from, to), basis);
+        let share = Estimate::with_sd(slope.share, sd, cx.observed(from, to), basis);
         if share.high - share.low > WIDEST_SHARE {
             return Err(Why::BeyondTrust);
         }
@@ -236,7 +235,11 @@ impl Measure for Rhythm {
             high: ratio(share.low),
             ..share
         };
-        Ok(Outcome::measured(estimate, slope.random / share.value.powi(2), moment))
+        Ok(Outcome::measured(
+            estimate,
+            slope.random / share.value.powi(2),
+            moment,
+        ))
     }
 }
 
@@ -254,14 +257,18 @@ fn window(
         Err(why @ Why::WrongView) => return Err(why),
         Err(_) => {
             let rise = cx.linkage.rise_per_rotation;
-            let girdle = cx.signal(Signal::GirdleElevation).map_err(|_| Why::NoScapularLandmark)?;
+            let girdle = cx
+                .signal(Signal::GirdleElevation)
+                .map_err(|_| Why::NoScapularLandmark)?;
             (girdle, 1.0 / rise.value, rise.sd / rise.value, Basis::Proxy)
         }
     };
     let mut points: [Vec<f64>; 4] = Default::default();
     let (mut least, mut most, mut systematic) = (f64::INFINITY, f64::NEG_INFINITY, 0.0_f64);
     for frame in from..=to {
-        let (Some(x), Some(y)) = (elevation.at(frame), rotation.at(frame)) else { continue };
+        let (Some(x), Some(y)) = (elevation.at(frame), rotation.at(frame)) else {
+            continue;
+        };
         if !(low..=high).contains(&x) {
             continue;
         }
@@ -318,10 +325,18 @@ fn to_the_top(cx: &RepContext<'_>, from: usize, to: usize) -> Result<(Slope, Bas
         return Err(Why::IntervalNotReached);
     }
     let weighted = |pick: fn(&Slope) -> f64| {
-        parts.iter().map(|part| part.width * pick(part)).sum::<f64>() / width
+        parts
+            .iter()
+            .map(|part| part.width * pick(part))
+            .sum::<f64>()
+            / width
     };
-    let random =
-        parts.iter().map(|part| (part.width * part.random).powi(2)).sum::<f64>().sqrt() / width;
+    let random = parts
+        .iter()
+        .map(|part| (part.width * part.random).powi(2))
+        .sum::<f64>()
+        .sqrt()
+        / width;
     Ok((
         Slope {
             share: weighted(|part| part.share),
@@ -345,7 +360,8 @@ fn setting(cx: &RepContext<'_>) -> Result<Outcome, Why> {
     let (random, systematic) = rotation.sd_at(passes);
     let sd = (random * std::f64::consts::SQRT_2).hypot(0.3 * systematic);
     let observed = cx.observed(rep.start, passes);
-    let estimate =
-        Estimate { ..Estimate::with_sd(then - start, sd.max(Z_95 * 0.1), observed, Basis::Direct) };
+    let estimate = Estimate {
+        ..Estimate::with_sd(then - start, sd.max(Z_95 * 0.1), observed, Basis::Direct)
+    };
     Ok(Outcome::measured(estimate, random, passes))
 }

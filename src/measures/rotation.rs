@@ -45,16 +45,28 @@ impl Measure for Rotation {
         } else {
             let elevation = cx.signal(Signal::Elevation)?;
             let in_arc = |frame: usize| {
-                elevation.at(frame).is_some_and(|deg| (60.0..=120.0).contains(&deg))
+                elevation
+                    .at(frame)
+                    .is_some_and(|deg| (60.0..=120.0).contains(&deg))
             };
-            let first = frames.clone().find(|f| in_arc(*f)).ok_or(Why::IntervalNotReached)?;
-            let last = frames.rev().find(|f| in_arc(*f)).ok_or(Why::IntervalNotReached)?;
+            let first = frames
+                .clone()
+                .find(|f| in_arc(*f))
+                .ok_or(Why::IntervalNotReached)?;
+            let last = frames
+                .rev()
+                .find(|f| in_arc(*f))
+                .ok_or(Why::IntervalNotReached)?;
             extreme(rotation, first..=last, 1.0).map_err(|_| Why::ElbowTooStraight)?
         };
         if value.random.hypot(value.systematic) > MOST_SD_DEG {
             return Err(Why::IllConditioned);
         }
         let observed = cx.observed(cx.rep.start, cx.rep.end);
-        Ok(Outcome::measured(value.estimate(observed, Basis::Direct), value.random, value.frame))
+        Ok(Outcome::measured(
+            value.estimate(observed, Basis::Direct),
+            value.random,
+            value.frame,
+        ))
     }
 }

@@ -92,7 +92,10 @@ impl Measure for Tempo {
         let values: Option<Vec<f64>> = (from..=to).map(|frame| series.at(frame)).collect();
         let values = values.ok_or(Why::TooFewFrames)?;
         let step = cx.step_s();
-        let speed: Vec<f64> = values.windows(2).map(|w| ((w[1] - w[0]) / step).abs()).collect();
+        let speed: Vec<f64> = values
+            .windows(2)
+            .map(|w| ((w[1] - w[0]) / step).abs())
+            .collect();
         let value = sparc(&speed, 1.0 / step).ok_or(Why::TooFewFrames)?;
         let estimate = Estimate::with_sd(value, SPARC_SD, observed, Basis::Direct);
         Ok(Outcome::measured(estimate, SPARC_SD, (from + to) / 2))

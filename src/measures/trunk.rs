@@ -66,7 +66,11 @@ fn largest_change(cx: &RepContext<'_>, signal: Signal) -> Result<Value, Why> {
     let change = |frame: usize| series.at(frame).map(|deg| (deg - reference).abs());
     let frame = (cx.rep.start..=cx.rep.end)
         .filter(|frame| change(*frame).is_some())
-        .max_by(|a, b| change(*a).unwrap_or(0.0).total_cmp(&change(*b).unwrap_or(0.0)))
+        .max_by(|a, b| {
+            change(*a)
+                .unwrap_or(0.0)
+                .total_cmp(&change(*b).unwrap_or(0.0))
+        })
         .ok_or(Why::TrunkUnseen)?;
     let (random, _) = series.sd_at(frame);
     // A constant error of the trunk line is in both and goes out.

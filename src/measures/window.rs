@@ -23,7 +23,12 @@ pub struct Value {
 impl Value {
     /// As an estimate.
     pub fn estimate(&self, observed: f64, basis: Basis) -> Estimate {
-        Estimate::with_sd(self.value, self.random.hypot(self.systematic), observed, basis)
+        Estimate::with_sd(
+            self.value,
+            self.random.hypot(self.systematic),
+            observed,
+            basis,
+        )
     }
 }
 
@@ -39,7 +44,9 @@ pub fn mean(
     let mut first = None;
     let mut last = 0;
     for frame in frames {
-        let Some(value) = series.at(frame) else { continue };
+        let Some(value) = series.at(frame) else {
+            continue;
+        };
         let weight = weigh(frame, value);
         if weight <= 0.0 {
             continue;
@@ -78,7 +85,12 @@ pub fn extreme(
         })
         .ok_or(Why::TooFewFrames)?;
     let (random, systematic) = series.sd_at(frame);
-    Ok(Value { value: series.at(frame).ok_or(Why::TooFewFrames)?, random, systematic, frame })
+    Ok(Value {
+        value: series.at(frame).ok_or(Why::TooFewFrames)?,
+        random,
+        systematic,
+        frame,
+    })
 }
 
 /// Median of a series around a frame, so that one noisy frame is no reference.
@@ -105,7 +117,9 @@ pub fn part_way(
     }
     (from..=to)
         .find(|frame| {
-            series.at(*frame).is_some_and(|value| (value - start) / travel >= share)
+            series
+                .at(*frame)
+                .is_some_and(|value| (value - start) / travel >= share)
         })
         .ok_or(Why::EventNotSeen)
 }

@@ -37,7 +37,9 @@ pub fn find(signal: &[Option<f64>], rate_hz: f64, rule: &Repetition) -> Vec<RepS
     let (Some(low), Some(high)) = (quantile(values(), 0.05), quantile(values(), 0.95)) else {
         return Vec::new();
     };
-    let least = rule.attempt_excursion_deg.max(SHARE_OF_RANGE * (high - low));
+    let least = rule
+        .attempt_excursion_deg
+        .max(SHARE_OF_RANGE * (high - low));
     let hole = (LONGEST_HOLE_S * rate_hz).round() as usize;
     stretches(signal, hole)
         .into_iter()
@@ -81,15 +83,19 @@ fn stretches(signal: &[Option<f64>], hole: usize) -> Vec<(usize, Vec<f64>)> {
 
 /// Repetitions of one stretch in which the turning point is high.
 fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) -> Vec<RepSpan> {
-    let smooth =
-        zero_phase_lowpass(signal, LOOK_HZ, rate_hz).unwrap_or_else(|_| signal.to_vec());
-    let Some(floor) = smooth.iter().copied().reduce(f64::min) else { return Vec::new() };
+    let smooth = zero_phase_lowpass(signal, LOOK_HZ, rate_hz).unwrap_or_else(|_| signal.to_vec());
+    let Some(floor) = smooth.iter().copied().reduce(f64::min) else {
+        return Vec::new();
+    };
     // One low sample at either end makes a turning point of a stretch that begins or ends up in the air.
     let mut padded = Vec::with_capacity(smooth.len() + 2);
     padded.push(floor - 1.0);
     padded.extend(&smooth);
     padded.push(floor - 1.0);
-    let rule = PeakRule { least_prominence: Some(least), ..PeakRule::default() };
+    let rule = PeakRule {
+        least_prominence: Some(least),
+        ..PeakRule::default()
+    };
     let tops: Vec<usize> = find_peaks(&padded, &rule)
         .unwrap_or_default()
         .iter()
@@ -97,7 +103,10 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
         .collect();
 
     let valleys: Vec<usize> = std::iter::once(0)
-        .chain(tops.windows(2).map(|pair| lowest(&smooth, pair[0], pair[1])))
+        .chain(
+            tops.windows(2)
+                .map(|pair| lowest(&smooth, pair[0], pair[1])),
+        )
         .chain(std::iter::once(smooth.len() - 1))
         .collect();
     tops.iter()
@@ -105,8 +114,16 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
         .filter_map(|(k, top)| {
             let (before, after) = (*valleys.get(k)?, *valleys.get(k + 1)?);
             // At the ends of a stretch the resting level is the lowest point on that side of the top.
-            let before = if k == 0 { lowest(&smooth, 0, *top) } else { before };
-            let after = if k + 1 == tops.len() { lowest(&smooth, *top, smooth.len() - 1) } else { after };
+            let before = if k == 0 {
+                lowest(&smooth, 0, *top)
+            } else {
+                before
+            };
+            let after = if k + 1 == tops.len() {
+                lowest(&smooth, *top, smooth.len() - 1)
+            } else {
+                after
+            };
             let rise = smooth.get(*top)? - smooth.get(before)?;
             let fall = smooth.get(*top)? - smooth.get(after)?;
             let excursion = rise.max(fall);
@@ -119,9 +136,24 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
             } else {
                 None
             };
-            let [start, hold_start, peak, hold_end, end] =
-                boundaries(signal, rate_hz, Ramp { before, top: *top, after });
-            Some(RepSpan { start, hold_start, peak, hold_end, end, set: 0, incomplete })
+            let [start, hold_start, peak, hold_end, end] = boundaries(
+                signal,
+                rate_hz,
+                Ramp {
+                    before,
+                    top: *top,
+                    after,
+                },
+            );
+            Some(RepSpan {
+                start,
+                hold_start,
+                peak,
+                hold_end,
+                end,
+                set: 0,
+                incomplete,
+            })
         })
         // A sliver of movement at an end of the clip, less than half of a repetition, is no repetition.
         .filter(|span| match span.incomplete {
@@ -150,7 +182,12 @@ mod tests {
     use crate::models::Models;
 
     fn rule() -> Repetition {
-        Models::embedded().unwrap().exercise("scapular-raise").unwrap().repetition.clone()
+        Models::embedded()
+            .unwrap()
+            .exercise("scapular-raise")
+            .unwrap()
+            .repetition
+            .clone()
     }
 
     /// Minimum-jerk raise and lower with rests.
@@ -190,7 +227,10 @@ mod tests {
         values.splice(halfway..halfway, pause);
         let reps = find(&some(values), 30.0, &rule());
         assert_eq!(reps.len(), 1);
-        assert!(reps[0].start < 40, "it starts where the movement starts, not at the pause: {reps:?}");
+        assert!(
+            reps[0].start < 40,
+            "it starts where the movement starts, not at the pause: {reps:?}"
+        );
     }
 
     #[test]

@@ -22,7 +22,9 @@ pub struct Ramp {
 /// Start, hold start, peak, hold end and end of a repetition whose turning point is high.
 pub fn boundaries(signal: &[f64], rate_hz: f64, ramp: Ramp) -> [usize; 5] {
     let at = |frame: usize| signal.get(frame).copied().unwrap_or(f64::NEG_INFINITY);
-    let peak = (ramp.before..=ramp.after).max_by(|a, b| at(*a).total_cmp(&at(*b))).unwrap_or(ramp.top);
+    let peak = (ramp.before..=ramp.after)
+        .max_by(|a, b| at(*a).total_cmp(&at(*b)))
+        .unwrap_or(ramp.top);
     let speed = |frame: usize| central_speed(signal, frame, rate_hz);
 
     let (start, hold_start) = way(ramp.before, peak, at, speed);
