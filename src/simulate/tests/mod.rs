@@ -3,6 +3,7 @@
 mod kinematics;
 mod repetitions;
 mod seen;
+mod sweep;
 mod written;
 
 use super::*;

@@ -213,7 +213,7 @@ fn each_fault_changes_its_own_value_by_its_severity() {
             15.0,
             "plane-of-elevation",
             -15.0,
-            2.0,
+            3.0,
         ),
         (
             ScapularRaise,
@@ -223,7 +223,7 @@ fn each_fault_changes_its_own_value_by_its_severity() {
             -40.0,
             1e-6,
         ),
-        (Row, ShortRange, 40.0, "elbow-range", -40.0, 1e-6),
+        (Row, ShortRange, 40.0, "elbow-range", -40.0, 0.5),
         (
             OutwardRotation,
             ShortRange,
