@@ -1,5 +1,6 @@
 //! Tests of the forward model as a whole.
 
+mod faults;
 mod kinematics;
 mod repetitions;
 mod seen;
