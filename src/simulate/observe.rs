@@ -210,7 +210,7 @@ impl Observer {
                 let [wx, wy] = waves;
                 let (jx, jy) = (wx.next(keep, random), wy.next(keep, random));
                 (dx, dy) = (size * jx, size * jy);
-                doubt = 0.02 * (jx.hypot(jy));
+                doubt = 0.02 * (jx * jx + jy * jy).sqrt();
             }
             let (x, y) = (x + dx, y + dy);
             let score = match (camera.sees(x, y), hidden) {
