@@ -3,22 +3,13 @@
 //! In: the plan and the body. Out: boundaries and values by measure id. Averages and
 //! extremes are taken over even steps of 10 ms between start and end, so that lost frames
 //! do not change them.
-//!
-//! Ids beyond the plain ones: `girdle-rise` and `girdle-early-rise` are changes of the joint
-//! centre's elevation about the sternal end from the set's first moment (to the peak, to 60
-//! degrees of elevation); `protraction-travel` is the range of its protraction;
-//! `trunk-lean` and `trunk-turn` are the largest change from the set's first moment, lean as
-//! the length of the change of its two parts. Order of events, seconds, positive in the
-//! right order: `blade-before-bend` from the middle of the blade's setting to the start;
-//! `straight-before-protraction` from the end of straightening to the onset of the push;
-//! `blade-held-lowering` from the end of the lowering phase (the bend in the wall press, the
-//! way back elsewhere) to the blade's release.
+//! The ids are explained at [`RepTruth::values`].
 
 use std::collections::BTreeMap;
 
 use super::body::{SidePose, Skeleton, thorax_axes};
 use super::course::{Course, direction};
-use super::exercise::{Exercise, RepSignal};
+use super::exercise::{Coordinates, Exercise, RepSignal};
 use super::plan::{Plan, Slot};
 use super::point::Side;
 use super::truth::{ArmTruth, Planted, RepTruth};
@@ -264,7 +255,9 @@ impl Scorer<'_> {
         let bent = all
             .iter()
             .filter(|a| a.elbow_flexion_deg > 40.0 && a.elbow_path_length > 0.3);
-        put("elbow-path", mean(bent.map(|a| (a.elbow_path_deg, 1.0))));
+        let pressed = self.exercise.motion().coordinates == Coordinates::PathAhead;
+        let path = mean(bent.map(|a| (a.elbow_path_deg, 1.0)));
+        put("elbow-path", path.filter(|_| pressed));
         let in_arc = |a: &&ArmTruth| (60.0..=120.0).contains(&a.elevation_deg);
         put(
             "arc-time",
