@@ -25,10 +25,13 @@ pub fn minimum_jerk_rate(s: f64) -> f64 {
     30.0 * s * s * (1.0 - s) * (1.0 - s)
 }
 
+/// Time (s) and value.
+type Key = (f64, f64);
+
 /// A course through key values.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Channel {
-    keys: Vec<(f64, f64)>,
+    keys: Vec<Key>,
 }
 
 impl Channel {
@@ -54,7 +57,7 @@ impl Channel {
         self.key(to_s.max(from_s + 1e-3), value);
     }
 
-    fn bracket(&self, time_s: f64) -> (Option<&(f64, f64)>, Option<&(f64, f64)>) {
+    fn bracket(&self, time_s: f64) -> (Option<&Key>, Option<&Key>) {
         let next = self.keys.partition_point(|key| key.0 <= time_s);
         let before = next.checked_sub(1).and_then(|index| self.keys.get(index));
         (before, self.keys.get(next))

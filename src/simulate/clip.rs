@@ -1,5 +1,7 @@
 //! A finished clip: the recorded frames with what an estimator saw, and the truth.
 
+use nalgebra::Vector3;
+
 use super::body::{Skeleton, thorax_axes};
 use super::build::Build;
 use super::curve::GirdleHabit;
@@ -7,7 +9,7 @@ use super::damage::{damage, visible};
 use super::observe::{Observer, Person};
 use super::passer::Passer;
 use super::plan::{Plan, plan};
-use super::point::Side;
+use super::point::{PerPoint, Points, Side};
 use super::random::{Purpose, Random};
 use super::recipe::{MOST_FRAMES, Recipe, RecipeError};
 use super::score::{Scorer, arm_truth, trunk_lean, wrapped};
@@ -41,6 +43,23 @@ pub struct Clip {
     pub truth: Truth,
     /// What was recorded.
     pub frames: Vec<Frame>,
+}
+
+impl Clip {
+    /// All points of each frame as a three-dimensional system reports them: the room's axes,
+    /// metres, each coordinate shaken by the recipe's marker noise.
+    pub fn markers(&self) -> Vec<Points> {
+        let sd = self.recipe.noise.marker_m;
+        let mut random = Random::new(self.recipe.seed, Purpose::Markers);
+        let mut shaken = |points: &Points| {
+            PerPoint::make(|point| {
+                let mut draw = || if sd > 0.0 { sd * random.normal() } else { 0.0 };
+                points[point] + Vector3::new(draw(), draw(), draw())
+            })
+        };
+        let frames = self.truth.frames.iter();
+        frames.map(|frame| shaken(&frame.points)).collect()
+    }
 }
 
 /// Makes the clip of a recipe. The same recipe always gives the same clip.
@@ -146,7 +165,7 @@ fn truth(recipe: &Recipe, plan: &Plan, skeleton: &Skeleton, times_s: &[f64]) -> 
 
 fn observe(recipe: &Recipe, plan: &Plan, skeleton: &Skeleton, truth: &Truth) -> Vec<Frame> {
     let camera = truth.camera;
-    let mut observer = Observer::new(&recipe.noise, camera, recipe.seed);
+    let mut observer = Observer::new(&recipe.noise, camera, recipe.extras.skin_dots, recipe.seed);
     let mut last_s = 0.0;
     let mut frames: Vec<Frame> = truth
         .frames

@@ -28,6 +28,7 @@ mod fault;
 mod noise;
 mod observe;
 mod passer;
+mod perform;
 mod plan;
 mod point;
 mod random;

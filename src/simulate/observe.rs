@@ -1,7 +1,7 @@
 //! What an estimator makes of a person: keypoints with jitter, landmark offsets and scores.
 //!
 //! In: true points of one person frame by frame. Out: image keypoints (pixels), world
-//! landmarks (metres) and markers (metres). Losses that hit whole stretches of frames are
+//! landmarks (metres). Losses that hit whole stretches of frames are
 //! made in `damage`.
 
 use nalgebra::{Matrix3, Vector3};
@@ -26,13 +26,11 @@ pub struct Keypoint {
 /// One person as an estimator reports them in one frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Person {
-    /// Image keypoints.
+    /// Image keypoints; score 0 for points the estimator does not know.
     pub image: PerPoint<Keypoint>,
     /// Body points about mid-hip, metres: x to the picture's right, y down, z away from the
     /// camera. Zero for points that are no body landmark.
     pub world: Points,
-    /// Points as a three-dimensional system reports them: the room's axes, metres.
-    pub markers: Points,
 }
 
 /// How much more or less than the average a point jitters, and how sure an estimator is.
@@ -65,6 +63,11 @@ fn jitter_factor(point: Point) -> f64 {
 pub(super) fn is_body_landmark(point: Point) -> bool {
     (point as usize) < Point::LeftSc as usize
         && !matches!(point, Point::Ij | Point::Px | Point::C7 | Point::T8)
+}
+
+/// Points that carry a coloured dot when the recipe asks for dots.
+fn is_dot(point: Point) -> bool {
+    (Point::LeftAc as usize..Point::LeftEl as usize).contains(&(point as usize))
 }
 
 /// The axes in which a point's landmark offset stays fixed.
@@ -102,17 +105,18 @@ fn axes_from(long: Vector3<f64>, second: Vector3<f64>) -> Matrix3<f64> {
 pub(super) struct Observer {
     noise: Noise,
     camera: CameraTruth,
+    /// Skin dots are watched too.
+    dots: bool,
     offsets: PerPoint<Vector3<f64>>,
     depth_offsets: PerPoint<f64>,
     jitter: Vec<[Autoregressive; 2]>,
     world_jitter: Vec<[Autoregressive; 3]>,
     image: Random,
     world: Random,
-    marker: Random,
 }
 
 impl Observer {
-    pub(super) fn new(noise: &Noise, camera: CameraTruth, seed: u64) -> Self {
+    pub(super) fn new(noise: &Noise, camera: CameraTruth, dots: bool, seed: u64) -> Self {
         let mut landmark = Random::new(seed, Purpose::Landmarks);
         let offsets = PerPoint::make(|point| {
             let sd = match point {
@@ -137,13 +141,13 @@ impl Observer {
         Self {
             noise: noise.clone(),
             camera,
+            dots,
             offsets,
             depth_offsets,
             jitter,
             world_jitter,
             image,
             world,
-            marker: Random::new(seed, Purpose::Markers),
         }
     }
 
@@ -181,15 +185,10 @@ impl Observer {
         let keep = self.noise.memory.powf((step_s * 30.0).clamp(0.01, 30.0));
         let mut image = self.image(sight, &believed, keep);
         let world = self.world(&believed, keep);
-        let markers = self.markers(sight.points);
         // the two joints that are midpoints in every layout
         image[Point::Neck] = midpoint(&image, Point::LeftShoulder, Point::RightShoulder);
         image[Point::MidHip] = midpoint(&image, Point::LeftHip, Point::RightHip);
-        Person {
-            image,
-            world,
-            markers,
-        }
+        Person { image, world }
     }
 
     fn image(&mut self, sight: &Sight<'_>, believed: &Points, keep: f64) -> PerPoint<Keypoint> {
@@ -197,6 +196,10 @@ impl Observer {
         let (camera, random) = (self.camera, &mut self.image);
         let mut image = PerPoint::filled(Keypoint::default());
         for (point, waves) in Point::ALL.iter().zip(&mut self.jitter) {
+            let watched = is_body_landmark(*point) || (self.dots && is_dot(*point));
+            if !watched {
+                continue;
+            }
             let Some((x, y)) = camera.project(&believed[*point]) else {
                 continue;
             };
@@ -207,7 +210,7 @@ impl Observer {
                 let [wx, wy] = waves;
                 let (jx, jy) = (wx.next(keep, random), wy.next(keep, random));
                 (dx, dy) = (size * jx, size * jy);
-                doubt = 0.02 * (jx.hypot(jy));
+                doubt = 0.02 * (jx * jx + jy * jy).sqrt();
             }
             let (x, y) = (x + dx, y + dy);
             let score = match (camera.sees(x, y), hidden) {
@@ -248,18 +251,6 @@ impl Observer {
         }
         world[Point::MidHip] = Vector3::zeros();
         world
-    }
-
-    fn markers(&mut self, points: &Points) -> Points {
-        let sd = self.noise.marker_m;
-        if sd == 0.0 {
-            return points.clone();
-        }
-        let random = &mut self.marker;
-        PerPoint::make(|point| {
-            let mut draw = || sd * random.normal();
-            points[point] + Vector3::new(draw(), draw(), draw())
-        })
     }
 }
 

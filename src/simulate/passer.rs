@@ -1,7 +1,5 @@
 //! A second person who crosses the picture behind the exercising one.
 
-use nalgebra::Vector3;
-
 use super::body::{ArmPose, SidePose, Skeleton, TrunkPose, thorax_axes};
 use super::build::Build;
 use super::curve::{Curve, GirdleHabit};
@@ -36,7 +34,7 @@ impl Passer {
         let from_u_m = half_view * (camera.distance_m + BEHIND_M) + 0.4;
         Self {
             skeleton: Skeleton::new(Build::varied(None, seed, 1.0), &rest),
-            observer: Observer::new(&recipe.noise, camera, seed),
+            observer: Observer::new(&recipe.noise, camera, false, seed),
             start_s: random.between(0.35, 0.6) * (duration_s - CROSSING_S).max(0.0),
             from_u_m,
             way,
@@ -82,9 +80,7 @@ impl Passer {
         };
         let step_s = time_s - self.last_s;
         self.last_s = time_s;
-        let mut person = self.observer.next(&sight, step_s);
-        // a room-fixed walk: world landmarks stay about the passer-by's own hips
-        person.markers = super::point::PerPoint::filled(Vector3::zeros());
+        let person = self.observer.next(&sight, step_s);
         super::damage::visible(&person.image).then_some(person)
     }
 }

@@ -3,22 +3,13 @@
 //! In: the plan and the body. Out: boundaries and values by measure id. Averages and
 //! extremes are taken over even steps of 10 ms between start and end, so that lost frames
 //! do not change them.
-//!
-//! Ids beyond the plain ones: `girdle-rise` and `girdle-early-rise` are changes of the joint
-//! centre's elevation about the sternal end from the set's first moment (to the peak, to 60
-//! degrees of elevation); `protraction-travel` is the range of its protraction;
-//! `trunk-lean` and `trunk-turn` are the largest change from the set's first moment, lean as
-//! the length of the change of its two parts. Order of events, seconds, positive in the
-//! right order: `blade-before-bend` from the middle of the blade's setting to the start;
-//! `straight-before-protraction` from the end of straightening to the onset of the push;
-//! `blade-held-lowering` from the end of the lowering phase (the bend in the wall press, the
-//! way back elsewhere) to the blade's release.
+//! The ids are explained at [`RepTruth::values`].
 
 use std::collections::BTreeMap;
 
 use super::body::{SidePose, Skeleton, thorax_axes};
 use super::course::{Course, direction};
-use super::exercise::{Exercise, RepSignal};
+use super::exercise::{Coordinates, Exercise, RepSignal};
 use super::plan::{Plan, Slot};
 use super::point::Side;
 use super::truth::{ArmTruth, Planted, RepTruth};
@@ -128,13 +119,7 @@ fn mean(pairs: impl Iterator<Item = (f64, f64)>) -> Option<f64> {
 struct Stretch<'a> {
     samples: &'a [ArmTruth],
     from_s: f64,
-    to_s: f64,
-}
-
-impl Stretch<'_> {
-    fn step_s(&self) -> f64 {
-        (self.to_s - self.from_s) / self.samples.len().saturating_sub(1).max(1) as f64
-    }
+    step_s: f64,
 }
 
 /// What the scoring of one clip needs.
@@ -161,7 +146,7 @@ impl Scorer<'_> {
         let above = |a: &ArmTruth| a.elevation_deg >= level;
         let first = above(stretch.samples.first()?);
         let index = stretch.samples.iter().position(|a| above(a) != first)?;
-        let step_s = stretch.step_s();
+        let step_s = stretch.step_s;
         let mut same = stretch.from_s + step_s * (index as f64 - 1.0);
         let mut other = same + step_s;
         // straight lines between samples would cut the corners of the curve
@@ -233,8 +218,12 @@ impl Scorer<'_> {
 
     fn values(&self, slot: &Slot, side: Side, b: &Bounds) -> BTreeMap<String, f64> {
         let all = self.sample(side, b.start_s, b.end_s);
-        let raise = self.sample(side, b.start_s, slot.turn_s);
-        let lower = self.sample(side, slot.hold_end_s, b.end_s);
+        let step_s = (b.end_s - b.start_s) / (all.len().saturating_sub(1).max(1)) as f64;
+        // the sample just after the way out and the one just before the way back: both in the hold
+        let turn = ((slot.turn_s - b.start_s) / step_s).ceil().max(0.0) as usize;
+        let leave = ((slot.hold_end_s - b.start_s) / step_s).floor().max(0.0) as usize;
+        let raise = all.get(..=turn).unwrap_or(&all);
+        let lower = all.get(leave..).unwrap_or(&all);
         let mut values = BTreeMap::new();
         let mut put = |id: &str, value: Option<f64>| {
             if let Some(value) = value {
@@ -266,9 +255,10 @@ impl Scorer<'_> {
         let bent = all
             .iter()
             .filter(|a| a.elbow_flexion_deg > 40.0 && a.elbow_path_length > 0.3);
-        put("elbow-path", mean(bent.map(|a| (a.elbow_path_deg, 1.0))));
+        let pressed = self.exercise.motion().coordinates == Coordinates::PathAhead;
+        let path = mean(bent.map(|a| (a.elbow_path_deg, 1.0)));
+        put("elbow-path", path.filter(|_| pressed));
         let in_arc = |a: &&ArmTruth| (60.0..=120.0).contains(&a.elevation_deg);
-        let step_s = (b.end_s - b.start_s) / (all.len().saturating_sub(1).max(1)) as f64;
         put(
             "arc-time",
             Some(all.iter().filter(in_arc).count() as f64 * step_s),
@@ -279,18 +269,18 @@ impl Scorer<'_> {
         );
         let (back, front) = spread(|a| a.girdle_protraction_deg);
         put("protraction-travel", Some(front - back));
-        self.girdle(slot, side, &raise, &mut put);
+        self.girdle(slot, side, raise, &mut put);
         self.trunk(slot, b, &mut put);
         if self.exercise.rep_signal() == RepSignal::Elevation {
             let up = Stretch {
-                samples: &raise,
+                samples: raise,
                 from_s: b.start_s,
-                to_s: slot.turn_s,
+                step_s,
             };
             let down = Stretch {
-                samples: &lower,
-                from_s: slot.hold_end_s,
-                to_s: b.end_s,
+                samples: lower,
+                from_s: b.start_s + step_s * leave as f64,
+                step_s,
             };
             self.rhythm(side, "raise", &up, raise.last(), &mut put);
             self.rhythm(side, "lower", &down, lower.first(), &mut put);

@@ -47,7 +47,7 @@ impl Sight<'_> {
             return false;
         }
         let height = p.y + reach_m * ray.y;
-        let miss = (px + reach_m * rx).hypot(pz + reach_m * rz);
+        let miss = (px + reach_m * rx).powi(2) + (pz + reach_m * rz).powi(2);
         miss < 1.0 && (-0.12..self.build.trunk_m + 0.03).contains(&height)
     }
 

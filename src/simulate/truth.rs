@@ -129,7 +129,31 @@ pub struct RepTruth {
     pub end_frame: usize,
     /// What was planted.
     pub faults: Vec<Planted>,
-    /// True values by measure id.
+    /// True values by measure id, in degrees, seconds or (shares) plain numbers; an id is absent
+    /// where it has no meaning in the exercise or the movement does not reach it.
+    ///
+    /// - `peak-elevation`, `elevation-range`, `elbow-range`, `elbow-straightest`,
+    ///   `elbow-bent-most`: extremes between start and end.
+    /// - `raise-time`, `hold-time`, `lower-time`: start to hold, the hold, hold to end; the
+    ///   outward phase counts as the raise whatever the exercise.
+    /// - `plane-of-elevation`: mean weighted by the sine of the elevation while that lies
+    ///   between 40 and 140 degrees.
+    /// - `elbow-path`: presses and row; mean while the elbow is bent more than 40 degrees and
+    ///   the upper arm's view along the trunk's X axis keeps 0.3 of its length.
+    /// - `arc-time`: time with the elevation between 60 and 120 degrees.
+    /// - `outward-rotation-peak`: greatest outward value of plane plus axial rotation.
+    /// - `girdle-rise`, `girdle-early-rise`: change of the joint centre's elevation about the
+    ///   sternal end from the set's first moment to the peak, and to 60 degrees of elevation.
+    /// - `protraction-travel`: range of the joint centre's protraction.
+    /// - `trunk-lean`, `trunk-turn`: largest change from the set's first moment; lean as the
+    ///   length of the change of its two parts.
+    /// - `rhythm-share-raise-30-60`, `-60-90`, `-90-120`, `-30-top` and `rhythm-share-lower-…`:
+    ///   change of upward rotation per change of elevation between the two elevations.
+    /// - `setting-rotation`: upward rotation gained from the start to 30 degrees of elevation.
+    /// - Order of events, positive in the right order: `blade-before-bend` from the middle of
+    ///   the blade's setting to the start; `straight-before-protraction` from the end of
+    ///   straightening to the onset of the push; `blade-held-lowering` from the end of the
+    ///   lowering phase (the bend in the wall press, the way back elsewhere) to the blade's release.
     pub values: BTreeMap<String, f64>,
 }
 

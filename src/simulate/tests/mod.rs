@@ -1,8 +1,10 @@
 //! Tests of the forward model as a whole.
 
+mod faults;
 mod kinematics;
 mod repetitions;
 mod seen;
+mod sweep;
 mod written;
 
 use super::*;

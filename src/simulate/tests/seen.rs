@@ -47,6 +47,7 @@ fn from_the_side_the_far_arm_is_unsure() {
     assert!(person.image[Point::LeftElbow].score < 0.5);
     let mut recipe = plain(Exercise::ScapularRaise);
     recipe.view = View::Back;
+    recipe.extras.skin_dots = true;
     let back = super::clip(&recipe);
     let person = back.frames[5].person().expect("seen");
     assert!(person.image[Point::Nose].score < 0.5);

@@ -135,11 +135,7 @@ fn tables_name_their_points_and_keep_their_numbers() {
     assert_eq!(&row[2], "right_em");
     let index: usize = row[0].parse().expect("a number");
     let y: f64 = row[4].parse().expect("a number");
-    close(
-        y,
-        clip.frames[index].person().expect("seen").markers[Point::RightEm].y,
-        1e-6,
-    );
+    close(y, clip.markers()[index][Point::RightEm].y, 1e-6);
 }
 
 #[test]

@@ -124,13 +124,11 @@ pub(super) fn tidy2d(clip: &Clip) -> io::Result<Vec<u8>> {
 pub(super) fn tidy3d(clip: &Clip) -> io::Result<Vec<u8>> {
     let mut table = csv::Writer::from_writer(Vec::new());
     table.write_record(["frame", "time_s", "point", "x", "y", "z"])?;
-    for (index, frame) in clip.frames.iter().enumerate() {
-        let Some(person) = frame.person() else {
-            continue;
-        };
+    let seen = clip.frames.iter().zip(clip.markers()).enumerate();
+    for (index, (frame, markers)) in seen.filter(|seen| seen.1.0.subject.is_some()) {
         let (number, time) = (index.to_string(), rounded(frame.time_s, 6).to_string());
         for point in space_points() {
-            let p = person.markers[point];
+            let p = markers[point];
             let [x, y, z] = [p.x, p.y, p.z].map(|v| rounded(v, 6).to_string());
             table.write_record([number.as_str(), &time, point.id(), &x, &y, &z])?;
         }

@@ -32,12 +32,12 @@ pub(super) fn table(clip: &Clip) -> Vec<u8> {
         let _ = write!(text, "\tX{index}\tY{index}\tZ{index}");
     }
     text.push_str("\n\n");
-    for (index, frame) in clip.frames.iter().enumerate() {
+    for (index, (frame, markers)) in clip.frames.iter().zip(clip.markers()).enumerate() {
         let _ = write!(text, "{}\t{}", index + 1, rounded(frame.time_s, 6));
         for point in &points {
-            match frame.person() {
-                Some(person) => {
-                    let p = person.markers[*point] * 1000.0;
+            match frame.subject {
+                Some(_) => {
+                    let p = markers[*point] * 1000.0;
                     let [x, y, z] = [p.x, p.y, p.z].map(|v| rounded(v, 3));
                     let _ = write!(text, "\t{x}\t{y}\t{z}");
                 }
