@@ -11,20 +11,26 @@ const ALONG_TRUNK_DEG: f64 = 25.0;
 /// Frames needed along the trunk line to take the length from them (one second at 30 Hz, stated choice).
 const ENOUGH_FRAMES: usize = 30;
 
-/// Trunk length by frame, smoothed by a running median so that a breath or a noisy hip does not change the
-/// ruler; `None` where there is no value within the window.
+/// Quantile of the trunk's length at which the shoulders rest (stated choice: a quarter of a repetition or
+/// more is spent at rest).
+const RESTING: f64 = 0.25;
+
+/// Trunk length by frame: a running low quantile, so that neither a noisy hip nor a raised shoulder (which
+/// lifts the middle of the shoulders and lengthens the line) changes the ruler; `None` where there is no
+/// value within the window.
 pub fn trunk_ruler(lengths: &[Option<f64>], half_window: usize) -> Vec<Option<f64>> {
     (0..lengths.len())
         .map(|frame| {
             let from = frame.saturating_sub(half_window);
             let to = (frame + half_window + 1).min(lengths.len());
-            crate::geom::median(
+            quantile(
                 lengths
                     .get(from..to)
                     .unwrap_or(&[])
                     .iter()
                     .copied()
                     .flatten(),
+                RESTING,
             )
         })
         .collect()

@@ -67,6 +67,8 @@ pub struct PicturePose {
     pub elbow_depth_sign: f64,
     /// Whether the sign is only a guess, so that the other must be counted in the spread.
     pub elbow_sign_guessed: bool,
+    /// Plane of elevation found in the middle of the arc, degrees, to settle the depth near the poles.
+    pub plane_hint: Option<Spread>,
     /// Rule for the forearm.
     pub forearm_rule: ForearmRule,
     /// Resting place of the shoulder from the lower end of the trunk line in pixels: across and along the
@@ -75,6 +77,14 @@ pub struct PicturePose {
     /// Share of the shoulder's distance from the midline at which the collar bone starts.
     pub sternal_end: f64,
 }
+
+/// Sine of the elevation below which the plane alone gives the depth (40 degrees from a pole), and above
+/// which the length alone does (50 degrees); stated choice.
+const POLE_SIN: f64 = 0.64;
+const MIDDLE_SIN: f64 = 0.77;
+
+/// Cosine between sight line and plane normal below which the plane is seen edge-on (stated choice).
+const EDGE_ON: f64 = 0.3;
 
 /// Both possible vectors of a segment, nearer to the phone first.
 type Roots = [Vector3<f64>; 2];
@@ -149,6 +159,62 @@ impl PicturePose {
         })
     }
 
+    /// The vector along the sight line of `end` that lies in the plane of elevation `plane_deg`; `None` when
+    /// the sight line runs (almost) within that plane.
+    ///
+    /// Near hanging and overhead the length of a segment says little about its depth, but the plane in which
+    /// the arm moved through the middle of the arc says much.
+    fn in_plane(
+        &self,
+        trunk: &TrunkAxes,
+        start: Vector3<f64>,
+        end: Vector2<f64>,
+        plane_deg: f64,
+    ) -> Option<Vector3<f64>> {
+        let (sin, cos) = plane_deg.to_radians().sin_cos();
+        let rightward = match self.side {
+            Side::Right => 1.0,
+            Side::Left => -1.0,
+        };
+        let normal: Vector3<f64> = trunk.0.column(0) * cos - trunk.0.column(2) * (rightward * sin);
+        let flat = self.undo_perspective(end, start.z) - start.xy();
+        let shift = (end - self.lens.centre) / self.lens.focal.value;
+        let sight = Vector3::new(-shift.x, -shift.y, 1.0);
+        let across = sight.dot(&normal);
+        if across.abs() < EDGE_ON {
+            return None;
+        }
+        let flat = Vector3::new(flat.x, flat.y, 0.0);
+        Some(flat - sight * (flat.dot(&normal) / across))
+    }
+
+    /// Upper arm from its length in the middle of the arc and from its plane near the poles.
+    fn lift_upper_arm(
+        &self,
+        trunk: &TrunkAxes,
+        shoulder: Vector3<f64>,
+        elbow: Vector2<f64>,
+    ) -> Vector3<f64> {
+        let [near, far] = self.roots(shoulder, elbow, self.upper_arm.value);
+        let by_length = if self.elbow_depth_sign >= 0.0 {
+            near
+        } else {
+            far
+        };
+        let by_plane = self
+            .plane_hint
+            .and_then(|plane| self.in_plane(trunk, shoulder, elbow, plane.value));
+        let (Some(by_plane), Some(along)) = (by_plane, direction(by_length)) else {
+            return by_length;
+        };
+        let Some(planar) = direction(by_plane) else {
+            return by_length;
+        };
+        let sin = along.dot(&trunk.0.column(1)).abs().min(1.0).acos().sin();
+        let share = ((sin - POLE_SIN) / (MIDDLE_SIN - POLE_SIN)).clamp(0.0, 1.0);
+        (along * share + planar * (1.0 - share)) * self.upper_arm.value
+    }
+
     /// Depth of the shoulder toward the phone from the turn of the trunk.
     fn shoulder_depth(&self, trunk: &TrunkAxes) -> f64 {
         let outward = match self.side {
@@ -188,14 +254,9 @@ impl Pose for PicturePose {
             let flat = self.undo_perspective(seen, depth);
             Vector3::new(flat.x, flat.y, depth)
         });
-        let upper_arm = shoulder.zip(self.at(Role::Elbow)).map(|(shoulder, elbow)| {
-            let [near, far] = self.roots(shoulder, elbow, self.upper_arm.value);
-            if self.elbow_depth_sign >= 0.0 {
-                near
-            } else {
-                far
-            }
-        });
+        let upper_arm = shoulder
+            .zip(self.at(Role::Elbow))
+            .map(|(shoulder, elbow)| self.lift_upper_arm(&trunk, shoulder, elbow));
         let forearm =
             shoulder
                 .zip(upper_arm)
@@ -287,6 +348,14 @@ impl Pose for PicturePose {
         clip_long(self.lens.focal.sd, |pose, step| {
             pose.lens.focal.value = (pose.lens.focal.value + step).max(1.0);
         });
+        clip_long(
+            self.plane_hint.map_or(0.0, |plane| plane.sd),
+            |pose, step| {
+                if let Some(plane) = &mut pose.plane_hint {
+                    plane.value += step;
+                }
+            },
+        );
         if self.elbow_sign_guessed {
             clip_long(1.0, |pose, _| {
                 pose.elbow_depth_sign = -pose.elbow_depth_sign

@@ -21,8 +21,8 @@ use nalgebra::Vector2;
 /// choice: beyond it a pixel of noise counts more than 1.25 times).
 const IN_PICTURE: f64 = 0.8;
 
-/// Half a window of the trunk ruler, seconds (stated choice: longer than a step, shorter than a set).
-const RULER_HALF_WINDOW_S: f64 = 0.75;
+/// Half a window of the trunk ruler, seconds (stated choice: longer than half a slow repetition).
+const RULER_HALF_WINDOW_S: f64 = 3.0;
 
 /// How far people depart from the exercise's plane when the sign of the elbow's depth is settled by it,
 /// degrees: two standard deviations between people (Henninger 2020, SD about 8) and a planted fault.
@@ -63,8 +63,15 @@ pub fn measure(
     let (Some(view), Some(typical_px)) = (view, median(trunk_px.iter().copied().flatten())) else {
         return super::unseen(track, request.side, noise);
     };
-    let rulers = Rulers::of(&poses, &trunk_px, assumptions, request.side);
     let lens = lens(track, layer, typical_px, assumptions, &mut notes);
+    // A shoulder nearer to the phone than the trunk is seen larger, and so is the hanging arm.
+    let outward = match request.side {
+        Side::Right => view.sin(),
+        Side::Left => -view.sin(),
+    };
+    let nearer = outward * assumptions.shoulder_width.value * typical_px / 2.0;
+    let magnified = 1.0 / (1.0 - nearer / lens.focal.value);
+    let rulers = Rulers::of(&poses, &trunk_px, assumptions, request.side, magnified);
     let (sign, guessed) = elbow_sign(&view, request);
     let px_per_m = typical_px / assumptions.trunk_m;
     let random = columns.map(|column| {
@@ -104,6 +111,7 @@ pub fn measure(
         pose.collar_rest = collar_rest.map(|share| share * trunk);
     }
 
+    settle_poles(&mut poses, track.timeline.rate_hz().unwrap_or(30.0));
     let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
     let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
@@ -168,6 +176,68 @@ pub fn measure(
     kinematics
 }
 
+/// Elevations in the middle of the arc, degrees, where the length of the arm gives its plane well.
+const MIDDLE_DEG: std::ops::RangeInclusive<f64> = 50.0..=130.0;
+
+/// How far from a frame its plane is looked for, seconds: within the same repetition.
+const HINT_HALF_WINDOW_S: f64 = 2.5;
+
+/// How much the plane wanders within a repetition, degrees (stated assumption).
+const WANDER_DEG: f64 = 5.0;
+
+/// Gives every pose the plane in which the arm moved through the middle of the arc around it.
+fn settle_poles(poses: &mut [PicturePose], rate_hz: f64) {
+    let planes: Vec<Option<f64>> = poses
+        .iter()
+        .map(|pose| {
+            let angles = pose.angles();
+            let elevation = angles[Signal::Elevation.index()]?;
+            angles[Signal::Plane.index()].filter(|_| MIDDLE_DEG.contains(&elevation))
+        })
+        .collect();
+    let half = (HINT_HALF_WINDOW_S * rate_hz).ceil() as usize;
+    // One spread for the clip: it is nearly all systematic.
+    let middle: Vec<usize> = planes
+        .iter()
+        .enumerate()
+        .filter(|(_, plane)| plane.is_some())
+        .map(|(frame, _)| frame)
+        .collect();
+    let sampled = middle
+        .iter()
+        .step_by((middle.len() / 12).max(1))
+        .filter_map(|frame| poses.get(*frame));
+    let Some(sd) = median(sampled.map(|pose| {
+        let spread = super::spread::spread(pose);
+        spread.systematic[Signal::Plane.index()]
+    })) else {
+        return;
+    };
+    let step = (half / 5).max(1);
+    let mut hint = None;
+    for frame in 0..poses.len() {
+        if frame % step == 0 {
+            let from = frame.saturating_sub(half);
+            let to = (frame + half + 1).min(planes.len());
+            hint = median(
+                planes
+                    .get(from..to)
+                    .unwrap_or(&[])
+                    .iter()
+                    .copied()
+                    .flatten(),
+            )
+            .map(|value| Spread {
+                value,
+                sd: sd.hypot(WANDER_DEG),
+            });
+        }
+        if let Some(pose) = poses.get_mut(frame) {
+            pose.plane_hint = hint;
+        }
+    }
+}
+
 /// A signal that this view cannot show.
 fn hidden(signal: Signal, view: &ViewEstimate) -> Option<Why> {
     let seen = match signal {
@@ -206,6 +276,7 @@ impl Rulers {
         trunk_px: &[Option<f64>],
         assumptions: &Assumptions,
         side: Side,
+        magnified: f64,
     ) -> Rulers {
         let segments = |from: Role, to: Role| -> Vec<Option<(Vector2<f64>, Vector2<f64>)>> {
             poses
@@ -214,7 +285,7 @@ impl Rulers {
                     let (lower, upper) = pose.trunk_line()?;
                     let up = (upper - lower).try_normalize(1e-9)?;
                     let at = |role: Role| pose.points.get(role as usize).copied().flatten();
-                    Some((at(to)? - at(from)?, up))
+                    Some(((at(to)? - at(from)?) / magnified, up))
                 })
                 .collect()
         };
@@ -326,6 +397,7 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         },
         elbow_depth_sign: 1.0,
         elbow_sign_guessed: true,
+        plane_hint: None,
         forearm_rule: request.forearm,
         collar_rest: None,
         sternal_end: assumptions.sternal_end,

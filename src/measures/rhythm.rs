@@ -171,7 +171,7 @@ const CARDS: [Card; 17] = [
 ];
 
 /// Fewest frames a slope may rest on.
-const LEAST_FRAMES: usize = 5;
+const LEAST_FRAMES: usize = 4;
 
 /// Share of a window that the arm must pass through.
 const PASSED: f64 = 0.9;
@@ -264,7 +264,16 @@ fn window(
         }
     };
     let mut points: [Vec<f64>; 4] = Default::default();
-    let (mut least, mut most, mut systematic) = (f64::INFINITY, f64::NEG_INFINITY, 0.0_f64);
+    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut systematic = 0.0_f64;
+    // Fast movements have few frames in a window: what counts is that the arm went through it.
+    for frame in from.saturating_sub(1)..=to + 1 {
+        if let (Some(x), Some(_)) = (elevation.at(frame), rotation.at(frame)) {
+            least = least.min(x);
+            most = most.max(x);
+        }
+    }
+    let (least, most) = (least.max(low), most.min(high));
     for frame in from..=to {
         let (Some(x), Some(y)) = (elevation.at(frame), rotation.at(frame)) else {
             continue;
@@ -272,8 +281,6 @@ fn window(
         if !(low..=high).contains(&x) {
             continue;
         }
-        least = least.min(x);
-        most = most.max(x);
         let (sd_x, _) = elevation.sd_at(frame);
         let (sd_y, systematic_y) = rotation.sd_at(frame);
         systematic = systematic.max(systematic_y * scale);
