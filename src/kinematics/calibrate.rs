@@ -8,6 +8,10 @@ use nalgebra::Vector2;
 /// view (hanging or overhead); stated choice: at 25 degrees at most a tenth of the length is lost.
 const ALONG_TRUNK_DEG: f64 = 25.0;
 
+/// Quantile of the seen lengths that stands for the whole length: most frames are a little foreshortened
+/// (stated choice).
+const LONGEST: f64 = 0.75;
+
 /// Frames needed along the trunk line to take the length from them (one second at 30 Hz, stated choice).
 const ENOUGH_FRAMES: usize = 30;
 
@@ -38,7 +42,7 @@ pub fn trunk_ruler(lengths: &[Option<f64>], half_window: usize) -> Vec<Option<f6
 
 /// Length of a segment as a share of the trunk length.
 ///
-/// *Definition* the 90 % quantile of its seen share over the frames in which it runs along the trunk line
+/// *Definition* a high quantile of its seen share over the frames in which it runs along the trunk line
 /// (there it lies in the image plane); with too few such frames the assumed share of bodies, raised to
 /// what was seen if the segment was ever seen longer.
 /// *Source* of the idea: Taylor 2000; of the assumed shares: `models/landmarks.toml`.
@@ -54,18 +58,27 @@ pub fn segment_share(
         .filter_map(|(segment, trunk)| {
             let ((segment, up), trunk) = ((*segment)?, (*trunk)?);
             let length = segment.norm();
-            let along = (segment.dot(&up) / length).abs().clamp(0.0, 1.0);
-            Some((length / trunk, along.acos().to_degrees()))
+            let tilt = (-segment.dot(&up) / length).clamp(-1.0, 1.0).acos();
+            Some((length / trunk, tilt.to_degrees()))
         })
         .collect();
-    let along: Vec<f64> = shares
-        .iter()
-        .filter(|(_, tilt)| *tilt < ALONG_TRUNK_DEG)
-        .map(|(share, _)| *share)
-        .collect();
+    let within = |wanted: fn(f64) -> bool| -> Vec<f64> {
+        shares
+            .iter()
+            .filter(|(_, tilt)| wanted(*tilt))
+            .map(|(share, _)| *share)
+            .collect()
+    };
+    // A hanging segment is at the depth of its start; an overhead one may lean toward the phone.
+    let hanging = within(|tilt| tilt < ALONG_TRUNK_DEG);
+    let along = if hanging.len() >= ENOUGH_FRAMES {
+        hanging
+    } else {
+        within(|tilt| !(ALONG_TRUNK_DEG..=180.0 - ALONG_TRUNK_DEG).contains(&tilt))
+    };
     let plausible = |share: f64| (share - assumed.value).abs() < 4.0 * assumed.sd;
     if along.len() >= ENOUGH_FRAMES
-        && let Some(share) = quantile(along, 0.9).filter(|share| plausible(*share))
+        && let Some(share) = quantile(along, LONGEST).filter(|share| plausible(*share))
     {
         return Spread {
             value: share,

@@ -57,7 +57,7 @@ impl Measure for Elbow {
 
     fn of(&self, id: &str, cx: &RepContext<'_>) -> Result<Outcome, Why> {
         let flexion = cx.signal(Signal::ElbowFlexion)?;
-        let frames = cx.rep.start..=cx.rep.end;
+        let frames = cx.frames_of(id);
         let observed = cx.observed(cx.rep.start, cx.rep.end);
         let value = match id {
             "elbow-path" => {

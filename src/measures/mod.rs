@@ -17,7 +17,7 @@ mod trunk;
 mod window;
 
 use crate::kinematics::{Kinematics, Linkage, Series, Signal};
-use crate::models::Exercise;
+use crate::models::{Applies, Exercise};
 use crate::reading::{Estimate, Reading, Why};
 use crate::reps::RepSpan;
 
@@ -80,6 +80,21 @@ impl<'a> RepContext<'a> {
             .timeline
             .rate_hz()
             .map_or(0.0, |rate| 1.0 / rate)
+    }
+
+    /// Frames that a measure looks at: those of the phase to which the exercise applies its limit.
+    fn frames_of(&self, id: &str) -> std::ops::RangeInclusive<usize> {
+        let applies = self
+            .exercise
+            .limit(id)
+            .map(|limit| limit.applies)
+            .unwrap_or_default();
+        match applies {
+            Applies::All => self.rep.start..=self.rep.end,
+            Applies::Outward => self.rep.start..=self.rep.hold_start,
+            Applies::Hold => self.rep.hold_start..=self.rep.hold_end,
+            Applies::Back => self.rep.hold_end..=self.rep.end,
+        }
     }
 
     /// Share of seen frames in a stretch.

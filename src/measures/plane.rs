@@ -74,7 +74,8 @@ impl Measure for Plane {
             .as_ref()
             .ok_or(Why::NotInExercise)?
             .aim_deg;
-        let in_range: Vec<usize> = (cx.rep.start..=cx.rep.end)
+        let in_range: Vec<usize> = cx
+            .frames_of(id)
             .filter(|frame| weigh(*frame) > 0.0)
             .collect();
         let size = in_range.len().div_ceil(STRETCHES).max(1);

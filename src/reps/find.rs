@@ -19,6 +19,13 @@ const LONGEST_HOLE_S: f64 = 1.0;
 /// sway or the walk to the phone (stated choice).
 const SHARE_OF_RANGE: f64 = 0.2;
 
+/// Share of the excursion within which the signal counts as back at the level repetitions start from
+/// (stated choice).
+const FOOT_SHARE: f64 = 0.1;
+
+/// Share of the stretch's fastest moment above which an edge counts as cut off in mid-movement.
+const MOVING: f64 = 0.2;
+
 /// Share of the excursion that must be travelled on a side for that side to count as complete.
 const MOST_OF_IT: f64 = 0.7;
 
@@ -45,7 +52,18 @@ pub fn find(signal: &[Option<f64>], rate_hz: f64, rule: &Repetition) -> Vec<RepS
         .into_iter()
         .flat_map(|(from, values)| {
             let upward: Vec<f64> = values.into_iter().map(|value| sign * value).collect();
+            // Where the signal itself begins or ends within the clip, nothing was cut off by the recording.
+            let whole = (from == 0, from + upward.len() == signal.len());
+            let cut = |span: &RepSpan| match span.incomplete {
+                Some(Incomplete::CutOffAtStart) => !whole.0,
+                Some(Incomplete::CutOffAtEnd) => !whole.1,
+                _ => false,
+            };
+            let rests_high = rule.turn == Turn::Low;
             in_stretch(&upward, rate_hz, least, rule.min_excursion_deg)
+                .into_iter()
+                .filter(|span| !(rests_high && (still_at_edge(&upward, span) || cut(span))))
+                .collect::<Vec<_>>()
                 .into_iter()
                 .map(move |span| shifted(span, from))
         })
@@ -109,18 +127,29 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
         )
         .chain(std::iter::once(smooth.len() - 1))
         .collect();
+    // Where repetitions start from, told by the valleys between them.
+    let inner = valleys
+        .get(1..valleys.len().saturating_sub(1))
+        .unwrap_or(&[]);
+    let level = crate::geom::median(
+        inner
+            .iter()
+            .filter_map(|valley| smooth.get(*valley))
+            .copied(),
+    );
     tops.iter()
         .enumerate()
         .filter_map(|(k, top)| {
             let (before, after) = (*valleys.get(k)?, *valleys.get(k + 1)?);
-            // At the ends of a stretch the resting level is the lowest point on that side of the top.
+            // At the ends of a stretch there is no second top to end the search: the movement that brings
+            // the arm into place, or away from it, is not part of the repetition.
             let before = if k == 0 {
-                lowest(&smooth, 0, *top)
+                foot(&smooth, *top, 0, level)
             } else {
                 before
             };
             let after = if k + 1 == tops.len() {
-                lowest(&smooth, *top, smooth.len() - 1)
+                foot(&smooth, *top, smooth.len() - 1, level)
             } else {
                 after
             };
@@ -166,6 +195,56 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
             _ => true,
         })
         .collect()
+}
+
+/// Whether a turning point lies at the edge of a stretch and the arm is still there: in an exercise whose
+/// turning point is low (a straight elbow, say) that is how one stands before and after it.
+fn still_at_edge(signal: &[f64], span: &RepSpan) -> bool {
+    let speed = |frame: usize| match (signal.get(frame), signal.get(frame + 1)) {
+        (Some(a), Some(b)) => (b - a).abs(),
+        _ => 0.0,
+    };
+    let fastest = (span.start..span.end).map(speed).fold(0.0, f64::max);
+    let edge = match span.incomplete {
+        Some(Incomplete::CutOffAtStart) => 0,
+        Some(Incomplete::CutOffAtEnd) => signal.len().saturating_sub(2),
+        _ => return false,
+    };
+    speed(edge) < MOVING * fastest
+}
+
+/// Foot of a top on the side of `end`: the lowest frame there or, when the level from which repetitions
+/// start is known, the nearest frame at which the signal stops falling after reaching that level.
+fn foot(values: &[f64], top: usize, end: usize, level: Option<f64>) -> usize {
+    let lowest = lowest(values, top.min(end), top.max(end));
+    let (Some(level), Some(height)) = (level, values.get(top)) else {
+        return lowest;
+    };
+    let reached = level + FOOT_SHARE * (height - level);
+    let away: Vec<usize> = if end < top {
+        (end..top).rev().collect()
+    } else {
+        (top + 1..=end).collect()
+    };
+    let mut low: Option<(usize, f64)> = None;
+    for frame in away {
+        let Some(value) = values.get(frame) else {
+            break;
+        };
+        match low {
+            None if *value <= reached => low = Some((frame, *value)),
+            Some((_, lowest)) if *value < lowest => {
+                // Falling on slowly at the level is rest; falling far below it is leaving the place.
+                if *value < level - FOOT_SHARE * (height - level) {
+                    break;
+                }
+                low = Some((frame, *value));
+            }
+            Some((_, lowest)) if *value > lowest + FOOT_SHARE * (height - level) => break,
+            _ => {}
+        }
+    }
+    low.map_or(lowest, |(frame, _)| frame)
 }
 
 /// Frame of the lowest value in `from..=to`.
