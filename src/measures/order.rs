@@ -13,7 +13,7 @@ const CARDS: [Card; 3] = [
         id: "blade-before-bend",
         title: "Blade set before the bend",
         unit: "s",
-        definition: "Time from the fastest moment of the shoulder point's travel backward (from 2 s before the \
+        definition: "Time from the fastest moment of the shoulder point's travel backward (from 1 s before the \
                      repetition to the end of the way out) to where the repetition starts.",
         not_measurable_when: "the girdle never travels faster than 10 degrees a second; one picture from front \
                               or back",
@@ -68,7 +68,7 @@ impl Measure for Order {
         let bends_first = cx.exercise.repetition.turn == Turn::High;
         let (first, second) = match id {
             "blade-before-bend" => (
-                fastest(cx, rep.start.saturating_sub(around), rep.hold_start, -1.0)?,
+                fastest(cx, rep.start.saturating_sub(around / 2), rep.hold_start, -1.0)?,
                 rep.start,
             ),
             "straight-before-protraction" => {
