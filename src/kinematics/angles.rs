@@ -58,6 +58,11 @@ pub struct Posture {
 /// Source: `measures.md`, "elbow straighter than about 30 of flexion"; ISB option 2 is undefined at 0.
 pub const LEAST_FLEXION_FOR_ROTATION_DEG: f64 = 30.0;
 
+/// Elevation below which plane and axial rotation cannot be told apart and their sum is given: with the arm
+/// at the side that sum is the rotation. Stated choice: below it the
+/// error of each is more than twice that of the sum.
+pub const HANGING_DEG: f64 = 30.0;
+
 /// Length of the upper arm's projection across the pressing direction, as a share of its length, below
 /// which the elbow path has no direction (sin 17 degrees; stated choice).
 pub const LEAST_ACROSS: f64 = 0.3;
@@ -138,7 +143,17 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
         let bent = flexion.is_some_and(|deg| {
             (LEAST_FLEXION_FOR_ROTATION_DEG..=180.0 - LEAST_FLEXION_FOR_ROTATION_DEG).contains(&deg)
         });
-        let rotation = humerus_axes(d, f).map(|axes| y_x_y_deg(&axes)[2]);
+        let hanging = included_deg(d, -Vector3::y()).is_some_and(|deg| deg < HANGING_DEG);
+        let rotation = humerus_axes(d, f).map(|r| {
+            if hanging {
+                // Ry(p) Rx(-e) Ry(a): (1 + cos e) sin(p + a) and (1 + cos e) cos(p + a).
+                (r[(0, 2)] - r[(2, 0)])
+                    .atan2(r[(0, 0)] + r[(2, 2)])
+                    .to_degrees()
+            } else {
+                y_x_y_deg(&r)[2]
+            }
+        });
         put(Signal::HumeralRotation, rotation.filter(|_| bent));
     }
     if let Some(collar) = posture.collar.map(|v| trunk.express(v, side)) {

@@ -8,7 +8,8 @@ pub enum Signal {
     Elevation,
     /// Plane of elevation: 0 straight to the side, 90 straight ahead, negative behind; (-180, 180].
     Plane,
-    /// Humeral rotation from the forearm; internal positive.
+    /// Humeral rotation from the forearm; internal positive. With the arm hanging (elevation below 30) it is
+    /// plane plus axial rotation, the only rotation that is then defined.
     HumeralRotation,
     /// Elbow flexion; 0 straight.
     ElbowFlexion,

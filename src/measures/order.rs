@@ -68,7 +68,12 @@ impl Measure for Order {
         let bends_first = cx.exercise.repetition.turn == Turn::High;
         let (first, second) = match id {
             "blade-before-bend" => (
-                fastest(cx, rep.start.saturating_sub(around / 2), rep.hold_start, -1.0)?,
+                fastest(
+                    cx,
+                    rep.start.saturating_sub(around / 2),
+                    rep.hold_start,
+                    -1.0,
+                )?,
                 rep.start,
             ),
             "straight-before-protraction" => {

@@ -53,9 +53,9 @@ const CARDS: [Card; 5] = [
     },
 ];
 
-/// Frames by which a boundary may be off, standard deviation. Source: the boundary test of this project
-/// asks for 2 frames at most without noise.
-const BOUNDARY_SD_FRAMES: f64 = 2.0;
+/// Frames by which a boundary may be off without noise, standard deviation: the boundary test of this
+/// project asks for 2 frames at most.
+const BOUNDARY_SD_FRAMES: f64 = 1.0;
 
 /// Spread of SPARC from noise of the keypoints (stated assumption, to be replaced by a measurement).
 const SPARC_SD: f64 = 0.15;
@@ -78,16 +78,12 @@ impl Measure for Tempo {
         let seconds = cx.seconds(from, to)?;
         let observed = cx.observed(from, to);
         if !id.starts_with("smoothness") {
-            let sd = BOUNDARY_SD_FRAMES * cx.step_s();
+            let sd = boundary_sd_s(cx)? * std::f64::consts::SQRT_2;
             let mut estimate = Estimate::with_sd(seconds, sd, observed, Basis::Direct);
             estimate.low = estimate.low.max(0.0);
             return Ok(Outcome::measured(estimate, sd, (from + to) / 2));
         }
-        let signal = match cx.exercise.repetition.signal {
-            models::Signal::Elevation => Signal::Elevation,
-            models::Signal::ElbowFlexion => Signal::ElbowFlexion,
-            models::Signal::HumeralRotation => Signal::HumeralRotation,
-        };
+        let signal = repetition_signal(cx);
         let series = cx.signal(signal)?;
         let values: Option<Vec<f64>> = (from..=to).map(|frame| series.at(frame)).collect();
         let values = values.ok_or(Why::TooFewFrames)?;
@@ -100,4 +96,29 @@ impl Measure for Tempo {
         let estimate = Estimate::with_sd(value, SPARC_SD, observed, Basis::Direct);
         Ok(Outcome::measured(estimate, SPARC_SD, (from + to) / 2))
     }
+}
+
+fn repetition_signal(cx: &RepContext<'_>) -> Signal {
+    match cx.exercise.repetition.signal {
+        models::Signal::Elevation => Signal::Elevation,
+        models::Signal::ElbowFlexion => Signal::ElbowFlexion,
+        models::Signal::HumeralRotation => Signal::HumeralRotation,
+    }
+}
+
+/// Standard deviation of a boundary, seconds.
+///
+/// A movement starts like the cube of time: of a minimum-jerk movement (Flash and Hogan 1985, from memory)
+/// of excursion A and time T the first part is 10 A (t/T)^3. Noise of standard deviation s hides it until
+/// t = T (s / (10 A))^(1/3).
+fn boundary_sd_s(cx: &RepContext<'_>) -> Result<f64, Why> {
+    let rep = cx.rep;
+    let series = cx.signal(repetition_signal(cx))?;
+    let (noise, _) = series.sd_at(rep.start);
+    let excursion = match (series.at(rep.peak), series.at(rep.start)) {
+        (Some(peak), Some(start)) => (peak - start).abs().max(1.0),
+        _ => return Err(Why::TooFewFrames),
+    };
+    let whole = cx.seconds(rep.start, rep.end)? / 2.0;
+    Ok((BOUNDARY_SD_FRAMES * cx.step_s()).hypot(whole * (noise / (10.0 * excursion)).cbrt()))
 }

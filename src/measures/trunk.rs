@@ -29,6 +29,10 @@ const CARDS: [Card; 2] = [
     },
 ];
 
+/// Frames on each side over which the trunk is averaged (a half second at 30 Hz): it moves slowly, and the
+/// largest of many noisy values would be noise.
+const SMOOTH_HALF: usize = 7;
+
 /// Frames on each side of the set's start that its reference is taken from.
 const REFERENCE_HALF: usize = 5;
 
@@ -71,7 +75,7 @@ fn largest_change(cx: &RepContext<'_>, signals: &[Signal]) -> Result<Value, Why>
     let change = |frame: usize| -> Option<f64> {
         let squares = shown
             .iter()
-            .map(|(series, from)| Some((series.at(frame)? - from).powi(2)));
+            .map(|(series, from)| Some((around(series, frame, SMOOTH_HALF).ok()? - from).powi(2)));
         squares.sum::<Option<f64>>().map(f64::sqrt)
     };
     let frame = (cx.rep.start..=cx.rep.end)
