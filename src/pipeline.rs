@@ -184,6 +184,7 @@ fn angles(
     let request = Request {
         side,
         aim_plane_deg: aim_plane_deg(exercise),
+        keeps_plane: exercise.plane.is_some(),
         forearm: if straight_arm {
             ForearmRule::AlongUpperArm
         } else {

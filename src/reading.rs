@@ -82,11 +82,12 @@ pub enum Why {
     IncompleteRepetition,
     EventNotSeen,
     BeyondTrust,
+    NoTrunkTop,
 }
 
 impl Why {
     /// Every reason.
-    pub const ALL: [Why; 19] = [
+    pub const ALL: [Why; 20] = [
         Why::ShoulderUnseen,
         Why::ElbowUnseen,
         Why::WristUnseen,
@@ -106,6 +107,7 @@ impl Why {
         Why::IncompleteRepetition,
         Why::EventNotSeen,
         Why::BeyondTrust,
+        Why::NoTrunkTop,
     ];
 
     /// Kebab-case code, as in results and `scaplane explain`.
@@ -130,6 +132,7 @@ impl Why {
             Why::IncompleteRepetition => "incomplete-repetition",
             Why::EventNotSeen => "event-not-seen",
             Why::BeyondTrust => "beyond-trust",
+            Why::NoTrunkTop => "no-trunk-top",
         }
     }
 
@@ -165,6 +168,9 @@ impl Why {
             Why::IncompleteRepetition => "the repetition is incomplete",
             Why::EventNotSeen => "the moment it is timed from was not seen",
             Why::BeyondTrust => "the interval is too wide to mean anything",
+            Why::NoTrunkTop => {
+                "no fixed point of the upper trunk is in the track, only the shoulders themselves"
+            }
         }
     }
 }

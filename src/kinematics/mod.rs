@@ -52,6 +52,8 @@ pub struct Request {
     pub side: Side,
     /// Plane in which the exercise raises the arm, degrees.
     pub aim_plane_deg: f64,
+    /// Whether the arm stays in one plane through a repetition, as in raises.
+    pub keeps_plane: bool,
     /// How the forearm's depth is settled.
     pub forearm: ForearmRule,
     /// View stated by the user.
@@ -73,6 +75,8 @@ pub struct Kinematics {
     signals: Vec<Result<Series, Why>>,
     /// By frame, whether shoulder, elbow and trunk were seen rather than filled.
     pub observed: Vec<bool>,
+    /// Whether the trunk line ends between the shoulders, and so moves a little with the girdle.
+    pub trunk_on_shoulders: bool,
     /// Time over which noise stays alike, seconds.
     pub correlation_s: f64,
     /// What was assumed.
@@ -96,6 +100,7 @@ impl Kinematics {
             view: None,
             signals,
             observed,
+            trunk_on_shoulders: false,
             correlation_s,
             notes: Vec::new(),
         }

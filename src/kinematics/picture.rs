@@ -3,7 +3,7 @@
 use super::angles::Angles;
 use super::calibrate::{segment_share, trunk_ruler};
 use super::lift::{Lens, PicturePose};
-use super::pose::{Role, TrunkPlan};
+use super::pose::{Role, TrunkPlan, Upper};
 use super::series::{assemble, unwrap_circular};
 use super::spread::Pose;
 use super::view::{self, ViewEstimate};
@@ -111,7 +111,9 @@ pub fn measure(
         pose.collar_rest = collar_rest.map(|share| share * trunk);
     }
 
-    settle_poles(&mut poses, track.timeline.rate_hz().unwrap_or(30.0));
+    if request.keeps_plane {
+        settle_poles(&mut poses, track.timeline.rate_hz().unwrap_or(30.0));
+    }
     let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
     let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
@@ -137,6 +139,9 @@ pub fn measure(
         .zip(series)
         .map(|(signal, series)| match (signal, hidden(*signal, &view)) {
             (Signal::TrunkTurn, _) => turn.clone(),
+            (Signal::GirdleProtraction, _) if plan.upper == Upper::MidShoulder => {
+                Err(Why::NoTrunkTop)
+            }
             (_, Some(why))
                 if !matches!(
                     reason(track, request.side, *signal),
@@ -171,6 +176,7 @@ pub fn measure(
         noise.correlation_s,
     );
     kinematics.view = Some(view);
+    kinematics.trunk_on_shoulders = plan.upper == Upper::MidShoulder;
     kinematics.observed = observed(track, layer, request);
     kinematics.notes = notes;
     kinematics
@@ -242,7 +248,7 @@ fn settle_poles(poses: &mut [PicturePose], rate_hz: f64) {
 fn hidden(signal: Signal, view: &ViewEstimate) -> Option<Why> {
     let seen = match signal {
         Signal::GirdleProtraction | Signal::LeanBack => view.sin().abs() >= IN_PICTURE,
-        Signal::LeanSide => view.cos().abs() >= IN_PICTURE,
+        Signal::LeanSide | Signal::ElbowPath => view.cos().abs() >= IN_PICTURE,
         _ => true,
     };
     (!seen).then_some(Why::WrongView)

@@ -1,7 +1,7 @@
 //! Signals from world coordinates.
 
 use super::angles::Angles;
-use super::pose::{Rightward, Role, TrunkPlan};
+use super::pose::{Rightward, Role, TrunkPlan, Upper};
 use super::series::{assemble, unwrap_circular};
 use super::space::{CollarStart, SpacePose};
 use super::spread::{Pose, spread};
@@ -10,6 +10,7 @@ use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
 use crate::body::Joint;
 use crate::geom::{median, quantile};
 use crate::note::Note;
+use crate::reading::Why;
 use crate::session::Space;
 use crate::track::{DepthKind, Layer, Presence, Track};
 use nalgebra::Vector3;
@@ -53,10 +54,15 @@ pub fn measure(
             unwrap_circular(series);
         }
     }
+    let on_shoulders = plan.upper == Upper::MidShoulder;
     let signals = Signal::ALL
         .iter()
         .zip(series)
-        .map(|(signal, series)| series.ok_or_else(|| reason(track, request.side, *signal)))
+        .map(|(signal, series)| match signal {
+            // The middle of the shoulders goes along with them, so it cannot show their travel.
+            Signal::GirdleProtraction if on_shoulders => Err(Why::NoTrunkTop),
+            _ => series.ok_or_else(|| reason(track, request.side, *signal)),
+        })
         .collect();
 
     let mut kinematics = Kinematics::from_parts(
@@ -81,6 +87,7 @@ pub fn measure(
             sign_known: true,
         });
     }
+    kinematics.trunk_on_shoulders = on_shoulders;
     kinematics.notes = notes(track, plan, assumptions);
     kinematics
 }

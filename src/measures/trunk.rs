@@ -36,9 +36,11 @@ const SMOOTH_HALF: usize = 7;
 /// Frames on each side of the set's start that its reference is taken from.
 const REFERENCE_HALF: usize = 5;
 
-/// Change of the drawn trunk line by the girdle's movement alone: a shoulder that rises by 3 cm moves the
-/// middle of the shoulders by 1.5 cm on a trunk of half a metre, a part of it sideways (stated assumption).
-const TRUNK_LINE_SD_DEG: f64 = 0.8;
+/// Change of the drawn trunk line by the girdle's movement alone, when the line ends between the shoulders:
+/// shoulders that travel by 3 cm lean a line of half a metre by 2 to 4 degrees; and when it ends at a point
+/// of the trunk (stated assumptions).
+const ON_SHOULDERS_SD_DEG: f64 = 2.0;
+const ON_TRUNK_SD_DEG: f64 = 0.5;
 
 impl Measure for Trunk {
     fn cards(&self) -> &'static [Card] {
@@ -95,7 +97,11 @@ fn largest_change(cx: &RepContext<'_>, signals: &[Signal]) -> Result<Value, Why>
     Ok(Value {
         value: change(frame).ok_or(Why::TrunkUnseen)?,
         random: random * std::f64::consts::SQRT_2,
-        systematic: TRUNK_LINE_SD_DEG,
+        systematic: if cx.kinematics.trunk_on_shoulders {
+            ON_SHOULDERS_SD_DEG
+        } else {
+            ON_TRUNK_SD_DEG
+        },
         frame,
     })
 }
