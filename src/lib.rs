@@ -5,13 +5,13 @@
 
 pub mod body;
 pub mod condition;
-//pub mod convert;
+pub mod convert;
 pub mod dsp;
 pub mod geom;
 pub mod kinematics;
 pub mod models;
 pub mod note;
-//pub mod readers;
+pub mod readers;
 pub mod reading;
 pub mod reps;
 pub mod session;

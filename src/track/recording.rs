@@ -67,6 +67,7 @@ impl Recording {
             reader,
             layout: layout.into(),
             joints,
+            layout_by_count: false,
             frames: Vec::new(),
             scale: Scale::Unknown,
             size: None,
@@ -91,6 +92,8 @@ pub struct Recording {
     pub layout: String,
     /// Joints of the points of every detection.
     pub joints: Vec<Joint>,
+    /// Whether only the number of keypoints spoke for the layout.
+    pub layout_by_count: bool,
     /// Frames in the file's order (may be unsorted, with holes or duplicates).
     pub frames: Vec<RecordingFrame>,
     /// Unit of the picture coordinates.
