@@ -4,7 +4,9 @@
 //! -> measures -> judgement -> [`session::Session`] -> reports. Start reading at `pipeline.rs`.
 
 pub mod body;
+pub mod cli;
 pub mod condition;
+pub mod convert;
 pub mod dsp;
 pub mod geom;
 pub mod judge;

@@ -171,6 +171,17 @@ fn moving_side(track: &Track) -> Side {
     }
 }
 
+/// Signals of one side of a track, without repetitions: what a file can support.
+pub fn signals(
+    track: Track,
+    exercise: &Exercise,
+    models: &Models,
+    side: Side,
+    view: Option<ViewName>,
+) -> Kinematics {
+    angles(&condition(track, None), exercise, models, side, view)
+}
+
 fn angles(
     conditioned: &Conditioned,
     exercise: &Exercise,

@@ -1,303 +1,231 @@
-//! Reads a tidy long CSV: `frame,time_s[,person],point,x,y[,z][,score]`, one row a point and frame.
+//! From a file of an estimator to a track, without being told which estimator it was.
 //!
-//! In: a file. Out: a [`Track`]. Picture coordinates are pixels with y down; world coordinates metres, y up.
+//! In: a path (a file, a folder with one file for each frame, or `-`). Out: [`Opened`]: the track, what the
+//! file is, and notes of what was assumed. A reader is one file in `formats/` and one line in [`READERS`].
+//! Formats are told by content, never by name and never by first match: every reader says how well the file
+//! fits, and two that fit equally well are an error that names both. Readers only parse; the person, the axes
+//! and the time line are settled once for all by [`crate::track::assemble`].
+#![allow(clippy::result_large_err)] // a fault ends the work on a file; its size is paid once
 
-use crate::body::Joint;
+mod columns;
+pub mod formats;
+mod gather;
+mod json;
+mod landmarks;
+mod layout;
+pub mod limits;
+mod open;
+mod plausible;
+mod probe;
+mod sketch;
+mod source;
+mod stamps;
+mod table;
+
+pub use layout::{Known, Layout};
+pub use open::{Facts, Opened, open, open_source};
+pub use probe::{Probe, Shape};
+pub use sketch::Sketch;
+pub use source::{Member, Source};
+
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
-use crate::pipeline::Provenance;
-use crate::track::{DepthKind, Layer, PictureSize, Presence, Timeline, Timing, Track};
-use sha2::{Digest, Sha256};
-use std::collections::BTreeMap;
-use std::io::Read;
-use std::path::Path;
+use crate::track::{AssembleOptions, PictureSize, Recording, Up};
 
-/// What the user states about the file.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+/// What the user states about a file; everything is optional.
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct ReadOptions {
-    /// Frames a second, for files without time stamps.
+    /// Frames a second, if the file does not tell.
     pub fps: Option<f64>,
-    /// Size of the picture in pixels.
+    /// Size of the picture, if the file does not tell.
     pub size: Option<PictureSize>,
+    /// Layout id, if the file has no names.
+    pub layout: Option<String>,
+    /// Reader id, if the content does not settle it.
+    pub format: Option<String>,
+    /// Person to be measured: an id of the file, or a number by first appearance.
+    pub person: Option<String>,
+    /// Whether the video is a mirror image.
+    pub mirrored: bool,
+    /// Upward axis of world coordinates.
+    pub up: Option<Up>,
 }
 
-/// Fewest frames that a repetition could be found in.
-const LEAST_FRAMES: usize = 10;
-
-/// Largest file read, bytes: an hour of 50 points at 60 Hz is under 1 GiB.
-const MOST_BYTES: u64 = 1 << 30;
-
-/// Reads a track.
-///
-/// # Errors
-/// Unreadable, empty or malformed files, an unknown layout, a rate that is no rate, too few frames.
-pub fn open(
-    path: &Path,
-    options: &ReadOptions,
-    models: &Models,
-) -> Result<(Track, Provenance), Fault> {
-    if let Some(fps) = options.fps.filter(|fps| !(fps.is_finite() && *fps > 0.0)) {
-        return Err(Fault::new(
-            FaultKind::Usage,
-            "usage/fps",
-            format!("{fps} is no frame rate"),
-            Place::default().field("--fps"),
-            "the rate of the video in frames a second, such as --fps 30",
-        ));
+impl ReadOptions {
+    /// The part that assembling needs.
+    pub fn assemble(&self) -> AssembleOptions {
+        AssembleOptions {
+            fps: self.fps,
+            size: self.size,
+            person: self.person.clone(),
+            mirrored: self.mirrored,
+            up: self.up,
+        }
     }
-    let name = path.display().to_string();
-    let place = || Place::file(name.clone());
-    let io = |error: std::io::Error| {
-        Fault::new(
-            FaultKind::Io,
-            "read/io",
-            error.to_string(),
-            place(),
-            "another file",
-        )
-    };
-    if path.is_dir() {
-        return Err(Fault::new(
-            FaultKind::Unsupported,
-            "read/unknown-format",
-            "this is a folder",
-            place(),
-            "a tidy CSV file",
-        ));
-    }
-    let mut bytes = Vec::new();
-    let file = std::fs::File::open(path).map_err(io)?;
-    file.take(MOST_BYTES).read_to_end(&mut bytes).map_err(io)?;
-    let sha256 = Sha256::digest(&bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
-    if bytes.starts_with(&[0x1f, 0x8b]) {
-        let mut plain = Vec::new();
-        flate2::read::MultiGzDecoder::new(&bytes[..])
-            .take(MOST_BYTES)
-            .read_to_end(&mut plain)
-            .map_err(io)?;
-        bytes = plain;
-    }
-    if bytes.iter().all(u8::is_ascii_whitespace) {
-        return Err(Fault::new(
-            FaultKind::Malformed,
-            "read/empty",
-            "the file is empty",
-            place(),
-            "exporting the track again",
-        ));
-    }
-    let track = tidy(&bytes, &name, options, models)?;
-    let source = path
-        .file_name()
-        .map_or(name.clone(), |file| file.to_string_lossy().into_owned());
-    Ok((
-        track,
-        Provenance {
-            source,
-            sha256,
-            reader: "tidy-csv".into(),
-            notes: Vec::new(),
-        },
-    ))
 }
 
-fn tidy(bytes: &[u8], name: &str, options: &ReadOptions, models: &Models) -> Result<Track, Fault> {
-    let bad = |code, what: String, place: Place, remedy: &str| {
-        Fault::new(FaultKind::Malformed, code, what, place, remedy)
-    };
-    let mut csv = csv::ReaderBuilder::new()
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(bytes);
-    let header = csv.headers().cloned().map_err(|error| {
-        bad(
-            "read/syntax",
-            error.to_string(),
-            Place::file(name).line(1),
-            "a CSV file in UTF-8",
-        )
-    })?;
-    let column = |names: &[&str]| {
-        header
-            .iter()
-            .position(|cell| names.contains(&cell.trim_start_matches('\u{feff}')))
-    };
-    let (Some(frame), Some(point), Some(x), Some(y)) = (
-        column(&["frame"]),
-        column(&["point", "landmark", "keypoint", "joint"]),
-        column(&["x"]),
-        column(&["y"]),
-    ) else {
-        return Err(Fault::new(
-            FaultKind::Unsupported,
-            "read/unknown-format",
-            format!(
-                "the header is `{}`",
-                header.iter().collect::<Vec<_>>().join(",")
-            ),
-            Place::file(name).line(1),
-            "a CSV with the columns frame,time_s,point,x,y and, for world coordinates, z",
-        ));
-    };
-    let (time, z) = (column(&["time_s", "time", "timestamp"]), column(&["z"]));
-    let (score, person) = (
-        column(&["score", "confidence", "visibility"]),
-        column(&["person"]),
-    );
-    let skeleton = models.skeleton("tidy").ok_or_else(|| {
-        bad(
-            "read/layout",
-            "no tidy layout".into(),
-            Place::default(),
-            "restoring models/skeletons/tidy.toml",
-        )
-    })?;
-    let joint_of: BTreeMap<String, Joint> = skeleton
-        .joints
+/// How well a file fits a format.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Degree {
+    /// It is something else.
+    No,
+    /// It could be, if nothing fits better.
+    Possible,
+    /// It has what only this format has.
+    Certain,
+}
+
+/// How well a file fits a format, and why.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fit {
+    /// How well.
+    pub degree: Degree,
+    /// What was seen, in a phrase.
+    pub reason: String,
+}
+
+impl Fit {
+    /// It is something else.
+    pub fn no(reason: impl Into<String>) -> Fit {
+        Fit {
+            degree: Degree::No,
+            reason: reason.into(),
+        }
+    }
+    /// It could be.
+    pub fn possible(reason: impl Into<String>) -> Fit {
+        Fit {
+            degree: Degree::Possible,
+            reason: reason.into(),
+        }
+    }
+    /// It is.
+    pub fn certain(reason: impl Into<String>) -> Fit {
+        Fit {
+            degree: Degree::Certain,
+            reason: reason.into(),
+        }
+    }
+}
+
+/// One file format.
+pub trait Reader: Sync {
+    /// Kebab-case id, as `--format` takes it.
+    fn id(&self) -> &'static str;
+    /// Title as shown.
+    fn title(&self) -> &'static str;
+    /// What files it reads, what is missing in them and what is assumed: the manual of this format.
+    fn about(&self) -> &'static str;
+    /// How well a file fits.
+    fn fit(&self, probe: &Probe, models: &Models) -> Fit;
+    /// Reads a file.
+    ///
+    /// # Errors
+    /// Whatever is wrong in the file, with its place.
+    fn read(
+        &self,
+        source: &Source,
+        options: &ReadOptions,
+        models: &Models,
+    ) -> Result<Recording, Fault>;
+}
+
+/// Every format. Their order means nothing.
+pub static READERS: &[&dyn Reader] = &[
+    &formats::openpose::Openpose,
+    &formats::landmarks33_json::Landmarks33Json,
+    &formats::landmarks33_csv::Landmarks33Csv,
+    &formats::coco_json::CocoJson,
+    &formats::tidy_csv::TidyCsv,
+    &formats::trc::Trc,
+    &formats::native_json::NativeJson,
+];
+
+/// One reader's verdict on a file, for `inspect`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verdict {
+    /// Reader id.
+    pub id: &'static str,
+    /// Reader title.
+    pub title: &'static str,
+    /// Its fit.
+    pub fit: Fit,
+}
+
+/// Every reader's verdict, best first.
+pub fn verdicts(probe: &Probe, models: &Models) -> Vec<Verdict> {
+    let mut all: Vec<Verdict> = READERS
         .iter()
-        .filter_map(|(id, source)| match source {
-            crate::models::JointSource::Keypoint(index) => {
-                Some((skeleton.keypoints.get(*index)?.clone(), Joint::from_id(id)?))
-            }
-            crate::models::JointSource::Midpoint(..) => None,
+        .map(|reader| Verdict {
+            id: reader.id(),
+            title: reader.title(),
+            fit: reader.fit(probe, models),
         })
         .collect();
+    all.sort_by_key(|verdict| std::cmp::Reverse(verdict.fit.degree));
+    all
+}
 
-    type Points = BTreeMap<Joint, ([f64; 3], f64)>;
-    let mut people: BTreeMap<String, BTreeMap<i64, (Option<f64>, Points)>> = BTreeMap::new();
-    for (row, line) in csv.records().zip(2..) {
-        let row = row.map_err(|error| {
-            bad(
-                "read/syntax",
-                error.to_string(),
-                Place::file(name).line(line),
-                "exporting again",
-            )
-        })?;
-        let number = |column: usize| row.get(column).and_then(|cell| cell.parse::<f64>().ok());
-        let Some(index) = number(frame) else {
-            return Err(bad(
-                "read/value",
-                format!("`{}` is no frame number", row.get(frame).unwrap_or("")),
-                Place::file(name).line(line).field("frame"),
-                "whole numbers in the column frame",
-            ));
-        };
-        let known = skeleton.index_of(row.get(point).unwrap_or(""));
-        let Some(joint) = known
-            .and_then(|index| joint_of.get(skeleton.keypoints.get(index)?))
-            .copied()
-        else {
-            continue;
-        };
-        let who = person
-            .and_then(|column| row.get(column))
-            .unwrap_or("1")
-            .to_string();
-        let entry = people
-            .entry(who)
-            .or_default()
-            .entry(index as i64)
-            .or_default();
-        entry.0 = entry.0.or(time.and_then(number));
-        let at = [Some(x), Some(y), z]
-            .map(|column| column.map_or(Some(0.0), number).unwrap_or(f64::NAN));
-        entry
-            .1
-            .insert(joint, (at, score.and_then(number).unwrap_or(1.0)));
-    }
-    let Some((who, frames)) = people.into_iter().max_by_key(|(_, frames)| frames.len()) else {
-        return Err(bad(
-            "read/no-person",
-            "no row names a point that is known".into(),
-            Place::file(name).field("point"),
-            "point names such as left_shoulder, right_elbow, left_hip",
-        ));
-    };
-    if frames.len() < LEAST_FRAMES {
-        return Err(bad(
-            "read/too-few-frames",
-            format!("{} frames; a repetition needs more", frames.len()),
-            Place::file(name),
-            "a longer recording",
-        ));
-    }
-    let numbers: Vec<i64> = frames.keys().copied().collect();
-    let stamps: Option<Vec<f64>> = frames.values().map(|(stamp, _)| *stamp).collect();
-    let (times, timing) = match (stamps, options.fps) {
-        (Some(stamps), None) => (stamps, Timing::Stamped),
-        (_, Some(fps)) => (
-            numbers.iter().map(|n| *n as f64 / fps).collect(),
-            Timing::Stated,
-        ),
-        (None, None) => {
-            let rate = crate::track::NOMINAL_RATE_HZ;
-            (
-                numbers.iter().map(|n| *n as f64 / rate).collect::<Vec<_>>(),
-                Timing::Assumed,
-            )
-        }
-    };
-    let first = times.first().copied().unwrap_or(0.0);
-    let timeline = Timeline::new(
-        times.iter().map(|time| time - first).collect(),
-        numbers,
-        timing,
-    )
-    .ok_or_else(|| {
-        bad(
-            "read/time",
-            "time stamps do not increase from frame to frame".into(),
-            Place::file(name).field("time_s"),
-            "stating the rate with --fps",
+/// The reader of that id.
+///
+/// # Errors
+/// There is none.
+pub fn named(id: &str) -> Result<&'static dyn Reader, Fault> {
+    let found = READERS.iter().find(|reader| reader.id() == id);
+    found.copied().ok_or_else(|| {
+        let ids: Vec<&str> = READERS.iter().map(|reader| reader.id()).collect();
+        Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            format!("there is no format `{id}`"),
+            Place::default().field("--format"),
+            format!("one of {}", ids.join(", ")),
         )
-    })?;
-    let mut joints: Vec<Joint> = frames
-        .values()
-        .flat_map(|(_, points)| points.keys().copied())
+    })
+}
+
+/// The one reader that fits best.
+///
+/// # Errors
+/// None fits, or two fit equally well.
+pub fn choose(
+    verdicts: &[Verdict],
+    probe: &Probe,
+    place: Place,
+) -> Result<&'static dyn Reader, Fault> {
+    let best = verdicts.iter().map(|verdict| verdict.fit.degree).max();
+    let fitting: Vec<&Verdict> = verdicts
+        .iter()
+        .filter(|verdict| Some(verdict.fit.degree) == best && best > Some(Degree::No))
         .collect();
-    joints.sort();
-    joints.dedup();
-    let dimensions = if z.is_some() { 3 } else { 2 };
-    let mut layer = Layer::missing(timeline.len(), joints.len(), dimensions);
-    let centre = options
-        .size
-        .map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
-    for (frame, (_, points)) in frames.values().enumerate() {
-        for (joint, (at, score)) in points {
-            let Ok(column) = joints.binary_search(joint) else {
-                continue;
-            };
-            let placed = if dimensions == 3 {
-                *at
-            } else {
-                [at[0] - centre[0], centre[1] - at[1], 0.0]
-            };
-            if *score > 0.0 {
-                layer.set(frame, column, &placed[..dimensions], *score, Presence::Seen);
-            }
+    match fitting.as_slice() {
+        [] => {
+            let titles: Vec<&str> = READERS.iter().map(|reader| reader.title()).collect();
+            Err(Fault::new(
+                FaultKind::Unsupported,
+                "read/unknown-format",
+                format!("no known format: it is {}", probe.describe()),
+                place,
+                format!("one of: {}", titles.join("; ")),
+            ))
+        }
+        [only] => named(only.id),
+        several => {
+            let named: Vec<String> = several
+                .iter()
+                .map(|verdict| format!("{} ({})", verdict.title, verdict.fit.reason))
+                .collect();
+            let options: Vec<String> = several
+                .iter()
+                .map(|verdict| format!("--format {}", verdict.id))
+                .collect();
+            Err(Fault::new(
+                FaultKind::Unsupported,
+                "read/ambiguous-format",
+                format!("it fits equally well as {}", named.join(" and as ")),
+                place,
+                options.join(" or "),
+            ))
         }
     }
-    let (picture, space) = if dimensions == 3 {
-        (None, Some(layer))
-    } else {
-        (Some(layer), None)
-    };
-    Ok(Track {
-        layout: "tidy".into(),
-        joints,
-        timeline,
-        depth: if space.is_some() {
-            DepthKind::Measured
-        } else {
-            DepthKind::None
-        },
-        picture,
-        space,
-        size: options.size,
-        person: who,
-    })
 }

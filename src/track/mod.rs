@@ -4,12 +4,19 @@
 //! Out: a [`Track`]: one person, joints instead of keypoints, the program's axes, a checked time line.
 //! Nothing here filters, fills or measures.
 
+mod assemble;
+mod axes;
+mod choose;
+mod clock;
 mod layer;
 mod recording;
 mod timeline;
 
+pub use assemble::{AssembleOptions, Assembled, assemble};
+pub use axes::Up;
+pub use choose::{Chosen, Person, choose};
 pub use layer::{Layer, Presence};
-pub use recording::{Detection, Recording, RecordingFrame, Scale};
+pub use recording::{Detection, Recording, RecordingFrame, Scale, SpaceAxes};
 pub use timeline::{NOMINAL_RATE_HZ, Timeline, Timing};
 
 use crate::body::Joint;

@@ -18,6 +18,26 @@ pub enum Scale {
     Unknown,
 }
 
+/// How a file's world axes lie.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum SpaceAxes {
+    /// The format states them: rows are the program's u (right in the picture), v (up) and w (toward the
+    /// camera) as combinations of the file's x, y, z.
+    Known([[f64; 3]; 3]),
+    /// Right-handed, but which axis points up is found from the trunk.
+    #[default]
+    Unknown,
+}
+
+impl SpaceAxes {
+    /// The program's own axes.
+    pub const OWN: SpaceAxes =
+        SpaceAxes::Known([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]);
+    /// x to the picture's right, y down, z away from the camera.
+    pub const CAMERA: SpaceAxes =
+        SpaceAxes::Known([[1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, -1.0]]);
+}
+
 /// One person in one frame. Points are in the order of [`Recording::joints`]; not-finite means missing.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Detection {
@@ -40,6 +60,29 @@ pub struct RecordingFrame {
     pub people: Vec<Detection>,
 }
 
+impl Recording {
+    /// A recording without frames, in which nothing beyond reader and layout is known yet.
+    pub fn new(reader: &'static str, layout: impl Into<String>, joints: Vec<Joint>) -> Recording {
+        Recording {
+            reader,
+            layout: layout.into(),
+            joints,
+            layout_by_count: false,
+            frames: Vec::new(),
+            scale: Scale::Unknown,
+            size: None,
+            rate_hz: None,
+            metres_per_unit: None,
+            axes: SpaceAxes::Unknown,
+            extrapolates: false,
+            mirrored: false,
+            measured_depth: false,
+            least_score: 0.0,
+            notes: Vec::new(),
+        }
+    }
+}
+
 /// A whole file as read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Recording {
@@ -49,6 +92,8 @@ pub struct Recording {
     pub layout: String,
     /// Joints of the points of every detection.
     pub joints: Vec<Joint>,
+    /// Whether only the number of keypoints spoke for the layout.
+    pub layout_by_count: bool,
     /// Frames in the file's order (may be unsorted, with holes or duplicates).
     pub frames: Vec<RecordingFrame>,
     /// Unit of the picture coordinates.
@@ -59,6 +104,13 @@ pub struct Recording {
     pub rate_hz: Option<f64>,
     /// Metres per unit of the world coordinates, if the file or format states it.
     pub metres_per_unit: Option<f64>,
+    /// How the world axes lie.
+    pub axes: SpaceAxes,
+    /// Whether the estimator goes on reporting points that lie outside the picture, so that a point there
+    /// was not seen but guessed.
+    pub extrapolates: bool,
+    /// Whether the file says that its picture is mirrored.
+    pub mirrored: bool,
     /// Whether world coordinates were measured (markers, depth camera) rather than guessed.
     pub measured_depth: bool,
     /// Score below which a point counts as missing in this format, with 0 always missing.

@@ -1,0 +1,145 @@
+//! `scaplane inspect`: what a file is, how sure, and what it can and cannot support.
+
+use super::options::{Reading, ViewChoice, exercise};
+use super::output;
+use crate::body::Side;
+use crate::models::Models;
+use crate::note::Fault;
+use crate::pipeline;
+use crate::readers;
+use clap::Args;
+use std::fmt::Write;
+use std::path::PathBuf;
+
+/// Say what a file is, and which measures it can support.
+#[derive(Args)]
+pub struct Inspect {
+    /// Track.
+    clip: PathBuf,
+    /// Exercise whose plane and arm tell the signs of depth.
+    #[arg(long, default_value = "scapular-raise")]
+    exercise: String,
+    /// View of the person; without it told from the track.
+    #[arg(long)]
+    view: Option<ViewChoice>,
+    #[command(flatten)]
+    reading: Reading,
+}
+
+/// Runs the command.
+pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
+    let exercise = exercise(&args.exercise, models)?;
+    let opened = readers::open(&args.clip, &args.reading.options(), models)?;
+    let facts = &opened.facts;
+    let track = &opened.track;
+    let mut out = String::new();
+    let mut line = |name: &str, text: String| {
+        let _ = writeln!(out, "{name:<12} {text}");
+    };
+    line("file", args.clip.display().to_string());
+    line(
+        "format",
+        format!("{} (layout {})", facts.reader, facts.layout),
+    );
+    line(
+        "coordinates",
+        match (facts.picture, facts.space) {
+            (true, true) => "picture and world".into(),
+            (false, true) => "world".into(),
+            _ => "picture".into(),
+        },
+    );
+    line(
+        "frames",
+        format!(
+            "{}, {} with a person",
+            facts.frames, facts.frames_with_people
+        ),
+    );
+    line(
+        "time",
+        match (track.timeline.knows_seconds(), track.timeline.rate_hz()) {
+            (true, Some(rate)) => {
+                format!(
+                    "{rate:.2} frames a second, {:.1} s",
+                    track.timeline.duration_s()
+                )
+            }
+            _ => "no rate: repetitions can be counted, seconds not; add --fps".into(),
+        },
+    );
+    line(
+        "picture",
+        track.size.map_or(
+            "size unknown; add --size to narrow the intervals".into(),
+            |size| format!("{} x {} pixels", size.width, size.height),
+        ),
+    );
+    line(
+        "people",
+        format!("{}; measuring `{}`", facts.people.len(), track.person),
+    );
+    let coverage: Vec<String> = track
+        .joints
+        .iter()
+        .filter(|joint| track.coverage(**joint) < 0.95)
+        .map(|joint| format!("{} {:.0} %", joint.id(), 100.0 * track.coverage(*joint)))
+        .collect();
+    line(
+        "coverage",
+        if coverage.is_empty() {
+            "every joint seen in at least 95 % of the frames".into()
+        } else {
+            format!("seen less often: {}", coverage.join(", "))
+        },
+    );
+    for note in &opened.notes {
+        line("note", note.text.clone());
+    }
+    for side in Side::BOTH {
+        let kinematics = pipeline::signals(
+            track.clone(),
+            exercise,
+            models,
+            side,
+            args.view.map(Into::into),
+        );
+        if side == Side::Left {
+            line(
+                "view",
+                kinematics
+                    .view
+                    .map_or("not told by this file".into(), |view| {
+                        format!(
+                            "{}, turned {:.0} degrees (standard deviation {:.0})",
+                            view.name().id(),
+                            view.yaw_deg.value,
+                            view.yaw_deg.sd
+                        )
+                    }),
+            );
+        }
+        let (mut can, mut cannot) = (Vec::new(), Vec::new());
+        for signal in crate::kinematics::Signal::ALL {
+            match kinematics.signal(signal) {
+                Ok(_) => can.push(signal.id().to_string()),
+                Err(why) => cannot.push(format!("{} ({})", signal.id(), why.text())),
+            }
+        }
+        line(
+            side.id(),
+            format!(
+                "can measure {}",
+                if can.is_empty() {
+                    "nothing".into()
+                } else {
+                    can.join(", ")
+                }
+            ),
+        );
+        for reason in cannot {
+            line("", format!("cannot measure {reason}"));
+        }
+    }
+    output::say(&out)
+}

@@ -1,0 +1,112 @@
+//! The command line: one file per command. Answers go to standard output, messages to standard error.
+
+mod convert;
+mod inspect;
+mod lists;
+mod options;
+mod output;
+mod review;
+mod simulate;
+
+use crate::models::Models;
+use crate::note::{Fault, FaultKind, Place};
+use clap::{CommandFactory, Parser, Subcommand};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Measures shoulder exercise repetitions from the keypoint track of a phone recording.
+///
+/// It measures movement from video; it is no diagnosis and no medical device.
+#[derive(Parser)]
+#[command(name = "scaplane", version, about, max_term_width = 100)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+    /// Folder whose files replace the built-in exercises, limits, layouts and sources.
+    #[arg(long, global = true, value_name = "DIR")]
+    models: Option<PathBuf>,
+    /// Say nothing but the answer.
+    #[arg(long, short, global = true)]
+    quiet: bool,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Measure and judge every repetition of one or more clips.
+    Review(review::Review),
+    /// Say what a file is, and which measures it can support.
+    Inspect(inspect::Inspect),
+    /// Write a track as tidy CSV or native JSON.
+    Convert(convert::Convert),
+    /// List the exercises, or show one with its limits and sources.
+    Exercises(lists::One),
+    /// List the keypoint layouts and file formats, or show one layout.
+    Layouts(lists::One),
+    /// List the measures, or define one.
+    Measures(lists::One),
+    /// Explain the code of a note, a reason, an error or a finding.
+    Explain(lists::Code),
+    /// Make a synthetic clip with known truth.
+    Simulate(simulate::Simulate),
+    /// Print the JSON Schema of review.json.
+    Schema,
+    /// Print shell completions.
+    Completions {
+        /// Shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page.
+    Man,
+}
+
+/// Runs the program; the exit status is 0 done, 1 unreadable input, 2 usage, 3 with `--fail-on outside`.
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    match run(&cli) {
+        Ok(status) => status,
+        Err(fault) => {
+            output::complain(&fault);
+            ExitCode::from(fault.exit_status())
+        }
+    }
+}
+
+fn run(cli: &Cli) -> Result<ExitCode, Fault> {
+    let models = match &cli.models {
+        Some(folder) => Models::from_folder(folder),
+        None => Models::embedded(),
+    }
+    .map_err(|errors| {
+        Fault::new(
+            FaultKind::Usage,
+            "usage/bad-definition",
+            errors.to_string(),
+            Place::default(),
+            "mending the named keys",
+        )
+    })?;
+    match &cli.command {
+        Command::Review(args) => return review::run(args, &models, cli.quiet),
+        Command::Inspect(args) => inspect::run(args, &models)?,
+        Command::Convert(args) => convert::run(args, &models, cli.quiet)?,
+        Command::Exercises(args) => lists::exercises(args, &models)?,
+        Command::Layouts(args) => lists::layouts(args, &models)?,
+        Command::Measures(args) => lists::measures(args, &models)?,
+        Command::Explain(args) => lists::explain(args, &models)?,
+        Command::Simulate(args) => simulate::run(args, cli.quiet)?,
+        Command::Schema => output::say(&format!("{:#}\n", crate::report::schema()))?,
+        Command::Completions { shell } => {
+            let mut bytes = Vec::new();
+            clap_complete::generate(*shell, &mut Cli::command(), "scaplane", &mut bytes);
+            output::say_bytes(&bytes)?;
+        }
+        Command::Man => {
+            let mut bytes = Vec::new();
+            clap_mangen::Man::new(Cli::command())
+                .render(&mut bytes)
+                .map_err(|error| output::io_fault("standard output", &error))?;
+            output::say_bytes(&bytes)?;
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}

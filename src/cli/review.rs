@@ -1,0 +1,168 @@
+//! `scaplane review`: the clinician's page, the result and the summary.
+
+use super::options::{Reading, SideChoice, ViewChoice, exercise};
+use super::output;
+use crate::models::{Exercise, Models};
+use crate::note::{Fault, FaultKind, Place};
+use crate::pipeline::{self, Ask, Provenance};
+use crate::readers;
+use crate::report;
+use crate::session::{self, Verdict};
+use clap::{Args, ValueEnum};
+use rayon::prelude::*;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+/// Measure and judge every repetition of one or more clips.
+#[derive(Args)]
+pub struct Review {
+    /// Tracks: files, folders of frame files, or `-` for standard input.
+    #[arg(required = true)]
+    clips: Vec<PathBuf>,
+    /// Exercise; `scaplane exercises` lists them.
+    #[arg(long)]
+    exercise: String,
+    /// Side to measure; without it the arm that moves more.
+    #[arg(long)]
+    side: Option<SideChoice>,
+    /// View of the person; without it told from the track.
+    #[arg(long)]
+    view: Option<ViewChoice>,
+    /// Cut-off of the low-pass filter in hertz; without it chosen by residual analysis.
+    #[arg(long)]
+    cutoff: Option<f64>,
+    #[command(flatten)]
+    reading: Reading,
+    /// Folder for review.html, review.json, reps.csv and pictures.
+    #[arg(long)]
+    out: Option<PathBuf>,
+    /// `-` prints the result as JSON on standard output instead of the summary.
+    #[arg(long, value_name = "-")]
+    json: Option<String>,
+    /// Exit with status 3 if any repetition is outside.
+    #[arg(long)]
+    fail_on: Option<FailOn>,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum FailOn {
+    /// Any repetition is outside.
+    Outside,
+}
+
+/// Runs the command: clips in parallel, answers in the order given; a bad clip never stops the others.
+pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Fault> {
+    let exercise = exercise(&args.exercise, models)?;
+    if let Some(cutoff) = args
+        .cutoff
+        .filter(|cutoff| !(cutoff.is_finite() && *cutoff > 0.0))
+    {
+        return Err(Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            format!("{cutoff} is no cut-off"),
+            Place::default().field("--cutoff"),
+            "a frequency in hertz, such as 6",
+        ));
+    }
+    if args.json.as_deref().is_some_and(|target| target != "-") {
+        return Err(Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            "the result is printed to standard output only",
+            Place::default().field("--json"),
+            "--json - to print it, or --out DIR to write review.json",
+        ));
+    }
+    let results: Vec<Result<Vec<session::Review>, Fault>> = args
+        .clips
+        .par_iter()
+        .map(|clip| one(args, clip, exercise, models))
+        .collect();
+
+    let context = report::Context::of(exercise, models);
+    let mut status = ExitCode::SUCCESS;
+    let mut any_outside = false;
+    let several = args.clips.len() > 1;
+    for (clip, result) in args.clips.iter().zip(results) {
+        let reviews = match result {
+            Ok(reviews) => reviews,
+            Err(fault) if several => {
+                output::complain(&fault);
+                status = ExitCode::from(fault.exit_status());
+                continue;
+            }
+            Err(fault) => return Err(fault),
+        };
+        let sides = reviews.len();
+        for review in reviews {
+            any_outside |= review
+                .session
+                .reps
+                .iter()
+                .any(|rep| rep.verdict == Verdict::Outside);
+            if args.json.is_some() {
+                output::say(&report::json(&review.session))?;
+            } else {
+                output::say(&report::text(&review, &context, output::colour()))?;
+            }
+            if let Some(out) = &args.out {
+                let folder = folder(out, clip, several, sides > 1, &review.session);
+                let written = report::write_all(&folder, &review, &context)?;
+                for path in written {
+                    output::mention(&format!("wrote {}", path.display()), quiet);
+                }
+            }
+        }
+    }
+    if any_outside && args.fail_on.is_some() {
+        return Ok(ExitCode::from(3));
+    }
+    Ok(status)
+}
+
+/// Folder of one result: the output folder itself, or one below it when there are several results.
+fn folder(
+    out: &Path,
+    clip: &Path,
+    several: bool,
+    both: bool,
+    session: &session::Session,
+) -> PathBuf {
+    let mut folder = out.to_path_buf();
+    if several {
+        folder.push(clip.file_stem().unwrap_or(clip.as_os_str()));
+    }
+    if both {
+        folder.push(session.side.id());
+    }
+    folder
+}
+
+fn one(
+    args: &Review,
+    clip: &Path,
+    exercise: &Exercise,
+    models: &Models,
+) -> Result<Vec<session::Review>, Fault> {
+    let opened = readers::open(clip, &args.reading.options(), models)?;
+    let provenance = Provenance {
+        source: clip
+            .file_name()
+            .map_or_else(|| "-".into(), |name| name.to_string_lossy().into_owned()),
+        sha256: opened.sha256,
+        reader: opened.facts.reader.to_string(),
+        notes: opened.notes,
+    };
+    Ok(SideChoice::sides(args.side)
+        .into_iter()
+        .map(|side| {
+            let ask = Ask {
+                side,
+                view: args.view.map(Into::into),
+                cutoff_hz: args.cutoff,
+            };
+            pipeline::review(opened.track.clone(), &provenance, exercise, models, &ask)
+        })
+        .collect())
+}

@@ -1,0 +1,473 @@
+//! The 33-landmark body model as JSON: an object with `frames`, or a list with one result for each frame.
+//!
+//! Landmarks are objects with x, y, z, visibility or lists of those numbers, in one list or in a list for each
+//! person; keys are snake or camel case. World landmarks are metres about the middle of the hips, y down, z
+//! away from the camera. Picture coordinates are shares of the picture and not clipped to it.
+
+use crate::models::Models;
+use crate::note::{Fault, FaultKind};
+use crate::readers::json::{self, Number};
+use crate::readers::stamps::{self, Unit};
+use crate::readers::{Fit, Layout, Probe, ReadOptions, Reader, Source, gather, landmarks, limits};
+use crate::track::{Detection, PictureSize, Recording, RecordingFrame};
+use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
+use std::fmt;
+
+const PICTURE: [&str; 3] = ["landmarks", "pose_landmarks", "poseLandmarks"];
+const WORLD: [&str; 5] = [
+    "world_landmarks",
+    "worldLandmarks",
+    "pose_world_landmarks",
+    "poseWorldLandmarks",
+    "landmarks_world",
+];
+
+/// The reader.
+pub struct Landmarks33Json;
+
+impl Reader for Landmarks33Json {
+    fn id(&self) -> &'static str {
+        "landmarks33-json"
+    }
+
+    fn title(&self) -> &'static str {
+        "33-landmark body model, JSON"
+    }
+
+    fn about(&self) -> &'static str {
+        "Reads an object with `frames`, or a list with one result a frame, each with `landmarks` and possibly \
+         `worldLandmarks` (snake or camel case, one person or several). Time stamps in ms or s; width, height \
+         and fps are taken from the head if they are there. Picture coordinates are shares of the picture and \
+         need --size; world coordinates do not. Points with a visibility below 0.5, or outside the picture, \
+         count as not seen."
+    }
+
+    fn fit(&self, probe: &Probe, _models: &Models) -> Fit {
+        let Some(json) = probe.json() else {
+            return Fit::no("not JSON");
+        };
+        let keys: Vec<&str> = PICTURE.into_iter().chain(WORLD).collect();
+        let frames = json.get("frames").unwrap_or(json);
+        match (frames.any_item_has(&keys), json.has("frames")) {
+            (true, true) => Fit::certain("`frames` with `landmarks`"),
+            (true, false) => Fit::certain("a list of results with `landmarks`"),
+            (false, _) => Fit::no("no frame with `landmarks`"),
+        }
+    }
+
+    fn read(
+        &self,
+        source: &Source,
+        options: &ReadOptions,
+        models: &Models,
+    ) -> Result<Recording, Fault> {
+        let member = source.single()?;
+        let place = member.place();
+        let default = landmarks::layout(
+            models
+                .skeleton(landmarks::LAYOUT)
+                .map_or(0, |layout| layout.keypoints.len()),
+            None,
+            models,
+            &place,
+        )?;
+        let mut clip = Clip {
+            layout: match options.layout.as_deref() {
+                None => default,
+                Some(stated) => {
+                    let count = models
+                        .skeleton(stated)
+                        .map_or(0, |layout| layout.keypoints.len());
+                    landmarks::layout(count, Some(stated), models, &place)?
+                }
+            },
+            frames: Vec::new(),
+            head: Head::default(),
+            unit: None,
+            wrong: None,
+        };
+        json::parse_seed(member, &mut clip)?;
+        if let Some((frame, count)) = clip.wrong {
+            return Err(Fault::new(
+                FaultKind::Malformed,
+                "read/length",
+                format!(
+                    "{count} landmarks where {} were expected",
+                    clip.layout.keypoints
+                ),
+                place.frame(frame).field("landmarks"),
+                "exporting all landmarks of the body; hands and faces have lists of other lengths",
+            ));
+        }
+        let mut recording = landmarks::recording(self.id(), &clip.layout);
+        stamps::settle(&mut clip.frames, clip.unit, &mut recording.notes);
+        recording.frames = clip.frames;
+        recording.size = clip.head.size();
+        recording.rate_hz = clip.head.rate.get();
+        recording.mirrored = clip.head.mirrored;
+        Ok(recording)
+    }
+}
+
+/// What may stand once in a file.
+#[derive(Default)]
+struct Head {
+    width: Number,
+    height: Number,
+    rate: Number,
+    mirrored: bool,
+}
+
+impl Head {
+    fn size(&self) -> Option<PictureSize> {
+        Some(PictureSize {
+            width: self.width.get()?,
+            height: self.height.get()?,
+        })
+    }
+
+    /// Takes the value of a key of the head; true if it was one.
+    fn take<'de, A: de::MapAccess<'de>>(
+        &mut self,
+        key: &str,
+        map: &mut A,
+    ) -> Result<bool, A::Error> {
+        match key {
+            "width" | "image_width" | "imageWidth" | "video_width" | "frame_width" => {
+                self.width = map.next_value()?;
+            }
+            "height" | "image_height" | "imageHeight" | "video_height" | "frame_height" => {
+                self.height = map.next_value()?;
+            }
+            "fps" | "frame_rate" | "frameRate" | "rate_hz" => self.rate = map.next_value()?,
+            "mirrored" => self.mirrored = map.next_value::<Number>()?.0 > 0.0,
+            _ => return Ok(false),
+        }
+        Ok(true)
+    }
+}
+
+/// The clip as it grows while the file is read; only joints are kept of each frame.
+struct Clip {
+    layout: Layout,
+    frames: Vec<RecordingFrame>,
+    head: Head,
+    unit: Option<Unit>,
+    /// First frame with another number of landmarks, and that number.
+    wrong: Option<(i64, usize)>,
+}
+
+impl<'de> DeserializeSeed<'de> for &mut Clip {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        deserializer.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for &mut Clip {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("an object with `frames`, or a list of results")
+    }
+
+    fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<(), A::Error> {
+        while let Some(frame) = seq.next_element::<Option<Frame>>()? {
+            if self.frames.len() >= limits::FRAMES {
+                return Err(de::Error::custom(format!(
+                    "more than {} frames",
+                    limits::FRAMES
+                )));
+            }
+            self.add(frame.unwrap_or_default());
+        }
+        Ok(())
+    }
+
+    fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
+        struct Nested<'a>(&'a mut Head);
+        impl<'de> DeserializeSeed<'de> for Nested<'_> {
+            type Value = ();
+            fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+                deserializer.deserialize_map(self)
+            }
+        }
+        impl<'de> Visitor<'de> for Nested<'_> {
+            type Value = ();
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("an object")
+            }
+            fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
+                while let Some(key) = map.next_key::<String>()? {
+                    if !self.0.take(&key, &mut map)? {
+                        map.next_value::<IgnoredAny>()?;
+                    }
+                }
+                Ok(())
+            }
+        }
+        while let Some(key) = map.next_key::<String>()? {
+            match key.as_str() {
+                "frames" => map.next_value_seed(&mut *self)?,
+                "head" | "meta" => map.next_value_seed(Nested(&mut self.head))?,
+                _ => {
+                    if !self.head.take(&key, &mut map)? {
+                        map.next_value::<IgnoredAny>()?;
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Clip {
+    fn add(&mut self, frame: Frame) {
+        let number = frame
+            .number
+            .get()
+            .map_or(self.frames.len() as i64, |number| number as i64);
+        self.unit = self.unit.or(frame.unit);
+        let count = frame.picture.len().max(frame.world.len());
+        let (mut picture, mut world) = (frame.picture.into_iter(), frame.world.into_iter());
+        let people = (0..count).filter_map(|_| {
+            let (picture, world) = (picture.next(), world.next());
+            let all = self.layout.keypoints;
+            for points in [&picture, &world].into_iter().flatten() {
+                if points.len() != all && !points.is_empty() && self.wrong.is_none() {
+                    self.wrong = Some((number, points.len()));
+                }
+            }
+            person(picture.unwrap_or_default(), world.unwrap_or_default())
+        });
+        let people: Vec<Detection> = people.take(limits::PEOPLE).collect();
+        let people = people
+            .into_iter()
+            .filter_map(|one| gather::joints(one, &self.layout));
+        let frame = RecordingFrame {
+            number,
+            stamp_s: frame.stamp.get(),
+            people: people.collect(),
+        };
+        self.frames.push(frame);
+    }
+}
+
+/// A person in keypoints; the score is the visibility, of the picture where the world has none, else 1.
+fn person(picture: Vec<Point>, world: Vec<Point>) -> Option<Detection> {
+    let score_of = |point: Option<&Point>| point.map(|p| p.visibility).filter(|v| !v.is_nan());
+    let score = |a: Option<&Point>, b: Option<&Point>| score_of(a).or(score_of(b)).unwrap_or(1.0);
+    (!picture.is_empty() || !world.is_empty()).then(|| Detection {
+        id: None,
+        picture: picture
+            .iter()
+            .enumerate()
+            .map(|(i, p)| [p.x, p.y, score(Some(p), world.get(i))])
+            .collect(),
+        space: world
+            .iter()
+            .enumerate()
+            .map(|(i, p)| [p.x, p.y, p.z, score(Some(p), picture.get(i))])
+            .collect(),
+    })
+}
+
+/// One frame of the file. All people's points are kept until the frame is added.
+#[derive(Default)]
+struct Frame {
+    number: Number,
+    stamp: Number,
+    unit: Option<Unit>,
+    picture: Vec<Vec<Point>>,
+    world: Vec<Vec<Point>>,
+}
+
+impl<'de> Deserialize<'de> for Frame {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct FrameVisitor;
+        impl<'de> Visitor<'de> for FrameVisitor {
+            type Value = Frame;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a frame with `landmarks`")
+            }
+            fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Frame, A::Error> {
+                let mut frame = Frame::default();
+                while let Some(key) = map.next_key::<String>()? {
+                    match key.as_str() {
+                        "frame" | "frame_id" | "frameId" | "frame_number" | "frameNumber"
+                        | "frame_index" | "frameIndex" | "index" => {
+                            frame.number = map.next_value()?
+                        }
+                        key if key.starts_with("time") || key == "t" => {
+                            frame.stamp = map.next_value()?;
+                            frame.unit = Unit::of_key(key);
+                        }
+                        key if PICTURE.contains(&key) => {
+                            frame.picture = map.next_value::<Poses>()?.0;
+                        }
+                        key if WORLD.contains(&key) => frame.world = map.next_value::<Poses>()?.0,
+                        _ => {
+                            map.next_value::<IgnoredAny>()?;
+                        }
+                    }
+                }
+                Ok(frame)
+            }
+        }
+        deserializer.deserialize_map(FrameVisitor)
+    }
+}
+
+/// A landmark; what is not there is not-a-number.
+#[derive(Clone, Copy)]
+struct Point {
+    x: f32,
+    y: f32,
+    z: f32,
+    visibility: f32,
+}
+
+impl Point {
+    const NONE: Point = Point {
+        x: f32::NAN,
+        y: f32::NAN,
+        z: f32::NAN,
+        visibility: f32::NAN,
+    };
+
+    fn of_list(numbers: &[f32]) -> Point {
+        let at = |index: usize| numbers.get(index).copied().unwrap_or(f32::NAN);
+        Point {
+            x: at(0),
+            y: at(1),
+            z: at(2),
+            visibility: at(3),
+        }
+    }
+}
+
+/// People, each a list of landmarks: `[{..}]`, `[[{..}]]`, `[[x, y, z, v]]` and `[[[x, y, z, v]]]`.
+struct Poses(Vec<Vec<Point>>);
+
+/// What an element of such a list is.
+enum Node {
+    Nothing,
+    Number(f32),
+    Point(Point),
+    List(Vec<Node>),
+}
+
+impl<'de> Deserialize<'de> for Poses {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let nodes = match Node::deserialize(deserializer)? {
+            Node::List(nodes) => nodes,
+            _ => return Ok(Poses(Vec::new())),
+        };
+        let point = |node: &Node| match node {
+            Node::Point(point) => Some(*point),
+            Node::Nothing => Some(Point::NONE),
+            Node::Number(_) => None,
+            Node::List(numbers) => {
+                let number = |node: &Node| match node {
+                    Node::Number(number) => Some(*number),
+                    Node::Nothing => Some(f32::NAN),
+                    _ => None,
+                };
+                let numbers: Option<Vec<f32>> = numbers.iter().map(number).collect();
+                numbers
+                    .filter(|numbers| numbers.len() >= 2)
+                    .map(|n| Point::of_list(&n))
+            }
+        };
+        let flat: Option<Vec<Point>> = nodes.iter().map(point).collect();
+        if let Some(points) = flat {
+            return Ok(Poses(if points.is_empty() {
+                Vec::new()
+            } else {
+                vec![points]
+            }));
+        }
+        let each = |node: &Node| match node {
+            Node::List(points) => points.iter().map(point).collect::<Option<Vec<Point>>>(),
+            _ => None,
+        };
+        let people: Option<Vec<Vec<Point>>> = nodes.iter().map(each).collect();
+        let people =
+            people.ok_or_else(|| de::Error::custom("landmarks are not a list of points"))?;
+        Ok(Poses(
+            people
+                .into_iter()
+                .filter(|points| !points.is_empty())
+                .collect(),
+        ))
+    }
+}
+
+impl<'de> Deserialize<'de> for Node {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        #[derive(serde::Deserialize)]
+        #[serde(field_identifier, rename_all = "lowercase")]
+        enum Key {
+            X,
+            Y,
+            Z,
+            #[serde(alias = "score", alias = "v")]
+            Visibility,
+            /// Named lists wrap the points once more.
+            #[serde(alias = "landmarks")]
+            Landmark,
+            #[serde(other)]
+            Other,
+        }
+        struct NodeVisitor;
+        impl<'de> Visitor<'de> for NodeVisitor {
+            type Value = Node;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("landmarks")
+            }
+            fn visit_unit<E>(self) -> Result<Node, E> {
+                Ok(Node::Nothing)
+            }
+            fn visit_f64<E>(self, value: f64) -> Result<Node, E> {
+                Ok(Node::Number(value as f32))
+            }
+            fn visit_i64<E>(self, value: i64) -> Result<Node, E> {
+                Ok(Node::Number(value as f32))
+            }
+            fn visit_u64<E>(self, value: u64) -> Result<Node, E> {
+                Ok(Node::Number(value as f32))
+            }
+            fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Node, A::Error> {
+                let mut nodes = Vec::new();
+                while let Some(node) = seq.next_element()? {
+                    if nodes.len() >= limits::KEYPOINTS {
+                        return Err(de::Error::custom(format!(
+                            "more than {} landmarks",
+                            limits::KEYPOINTS
+                        )));
+                    }
+                    nodes.push(node);
+                }
+                Ok(Node::List(nodes))
+            }
+            fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Node, A::Error> {
+                let mut point = Point::NONE;
+                let mut inner = None;
+                while let Some(key) = map.next_key::<Key>()? {
+                    match key {
+                        Key::X => point.x = map.next_value::<Number>()?.0 as f32,
+                        Key::Y => point.y = map.next_value::<Number>()?.0 as f32,
+                        Key::Z => point.z = map.next_value::<Number>()?.0 as f32,
+                        Key::Visibility => point.visibility = map.next_value::<Number>()?.0 as f32,
+                        Key::Landmark => inner = Some(map.next_value::<Node>()?),
+                        Key::Other => {
+                            map.next_value::<IgnoredAny>()?;
+                        }
+                    }
+                }
+                Ok(inner.unwrap_or(Node::Point(point)))
+            }
+        }
+        deserializer.deserialize_any(NodeVisitor)
+    }
+}

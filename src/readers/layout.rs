@@ -1,0 +1,354 @@
+//! Which keypoint is which joint.
+//!
+//! In: keypoint names or a count from a file, and the layouts of `models/skeletons/`. Out: a [`Layout`] that
+//! turns a list of keypoints into a list of joints. Names in the file come first, then `--layout`, then the
+//! count; what rests on the count alone is checked for a body's shape by [`super::plausible`].
+
+use super::sketch::listed;
+use crate::body::Joint;
+use crate::models::{JointSource, Models, Order, Skeleton};
+use crate::note::{Fault, FaultKind, Place};
+
+/// A layout, resolved for one file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layout {
+    /// Layout id.
+    pub id: String,
+    /// Joints that the file's keypoints give.
+    pub joints: Vec<Joint>,
+    /// Where each joint comes from, as indices of the file's keypoints.
+    sources: Vec<JointSource>,
+    /// Number of keypoints of one person in the file.
+    pub keypoints: usize,
+    /// Whether only the count spoke for it.
+    pub by_count: bool,
+}
+
+/// What is known of the keypoints of a file.
+#[derive(Debug, Clone, Copy)]
+pub struct Known<'a> {
+    /// Names in the file's order, if it has any.
+    pub names: Option<&'a [String]>,
+    /// Number of keypoints of one person.
+    pub count: usize,
+    /// `--layout`.
+    pub stated: Option<&'a str>,
+    /// Layouts this format uses, most usual first; the count chooses among them.
+    pub usual: &'a [&'a str],
+}
+
+impl Layout {
+    /// Settles the layout of a file.
+    ///
+    /// # Errors
+    /// No layout has these names or this count, or the stated one does not fit.
+    pub fn settle(known: Known<'_>, models: &Models, place: &Place) -> Result<Layout, Fault> {
+        match (known.names, known.stated) {
+            (Some(names), stated) => Layout::by_names(names, stated, models, place),
+            (None, Some(id)) => {
+                let skeleton = stated_skeleton(id, models)?;
+                if skeleton.keypoints.len() == known.count && skeleton.order == Order::Fixed {
+                    return Ok(Layout::whole(skeleton, false));
+                }
+                Err(Fault::new(
+                    FaultKind::Usage,
+                    "read/layout",
+                    format!(
+                        "the file has {} keypoints without names, the layout `{id}` {}",
+                        known.count,
+                        match skeleton.order {
+                            Order::Fixed => format!("has {}", skeleton.keypoints.len()),
+                            Order::Free => "needs names".to_string(),
+                        }
+                    ),
+                    place.clone(),
+                    layouts_of_count(known.count, models),
+                ))
+            }
+            (None, None) => {
+                let fitting = known
+                    .usual
+                    .iter()
+                    .filter_map(|id| models.skeleton(id))
+                    .find(|skeleton| skeleton.keypoints.len() == known.count);
+                match fitting {
+                    Some(skeleton) => Ok(Layout::whole(skeleton, true)),
+                    None => Err(Fault::new(
+                        FaultKind::Unsupported,
+                        "read/layout",
+                        format!(
+                            "{} keypoints without names; this format usually has {}",
+                            known.count,
+                            usual_counts(known.usual, models)
+                        ),
+                        place.clone(),
+                        layouts_of_count(known.count, models),
+                    )),
+                }
+            }
+        }
+    }
+
+    fn whole(skeleton: &Skeleton, by_count: bool) -> Layout {
+        Layout::mapped(skeleton, skeleton.keypoints.len(), by_count, Some)
+    }
+
+    /// `place_of` gives the file's index of a keypoint of the skeleton.
+    fn mapped(
+        skeleton: &Skeleton,
+        keypoints: usize,
+        by_count: bool,
+        place_of: impl Fn(usize) -> Option<usize>,
+    ) -> Layout {
+        let (mut joints, mut sources) = (Vec::new(), Vec::new());
+        for (id, source) in &skeleton.joints {
+            let source = match *source {
+                JointSource::Keypoint(a) => place_of(a).map(JointSource::Keypoint),
+                JointSource::Midpoint(a, b) => place_of(a)
+                    .zip(place_of(b))
+                    .map(|(a, b)| JointSource::Midpoint(a, b)),
+            };
+            if let (Some(joint), Some(source)) = (Joint::from_id(id), source) {
+                joints.push(joint);
+                sources.push(source);
+            }
+        }
+        Layout {
+            id: skeleton.id.clone(),
+            joints,
+            sources,
+            keypoints,
+            by_count,
+        }
+    }
+
+    /// The stated layout, else the one that gives most joints by these names; of equals the free one.
+    fn by_names(
+        names: &[String],
+        stated: Option<&str>,
+        models: &Models,
+        place: &Place,
+    ) -> Result<Layout, Fault> {
+        let of = |skeleton: &Skeleton| {
+            let mut places = vec![None; skeleton.keypoints.len()];
+            for (index, name) in names.iter().enumerate() {
+                let at = skeleton.index_of(name).or_else(|| {
+                    // Marker names may carry the subject before a colon.
+                    skeleton.index_of(name.rsplit(':').next()?)
+                });
+                if let Some(slot) = at.and_then(|at| places.get_mut(at)) {
+                    // The first of two names for one point counts.
+                    slot.get_or_insert(index);
+                }
+            }
+            Layout::mapped(skeleton, names.len(), false, |at| {
+                places.get(at).copied().flatten()
+            })
+        };
+        let best = match stated {
+            Some(id) => Some(of(stated_skeleton(id, models)?)),
+            None => models
+                .skeletons
+                .values()
+                .map(|skeleton| {
+                    let free = skeleton.order == Order::Free;
+                    // How much of a fixed layout is there breaks ties between the fixed ones.
+                    let left_out = skeleton.keypoints.len().abs_diff(names.len());
+                    (of(skeleton), free, left_out)
+                })
+                .max_by_key(|(layout, free, left_out)| {
+                    (layout.joints.len(), *free, std::cmp::Reverse(*left_out))
+                })
+                .map(|(layout, _, _)| layout),
+        };
+        best.filter(|layout| !layout.joints.is_empty())
+            .ok_or_else(|| {
+                Fault::new(
+                    FaultKind::Unsupported,
+                    "read/layout",
+                    format!("none of the names {} is a known body point", listed(names)),
+                    place.clone(),
+                    "names such as left_shoulder, right_elbow, c7; `scaplane layouts` lists all",
+                )
+            })
+    }
+
+    /// Keypoints that no joint is taken from.
+    pub fn unused<'a>(&self, names: &'a [String]) -> Vec<&'a str> {
+        let used: Vec<usize> = self
+            .sources
+            .iter()
+            .flat_map(|source| match *source {
+                JointSource::Keypoint(a) => [a, a],
+                JointSource::Midpoint(a, b) => [a, b],
+            })
+            .collect();
+        names
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| !used.contains(index))
+            .map(|(_, name)| name.as_str())
+            .collect()
+    }
+
+    /// Turns keypoints into joints. The last number of a point is its score; a midpoint has the lower score of
+    /// its two ends, and is missing (not-a-number) if one of them is.
+    pub fn joints_of<const N: usize>(&self, keypoints: &[[f32; N]]) -> Vec<[f32; N]> {
+        let at = |index: usize| keypoints.get(index).copied().unwrap_or([f32::NAN; N]);
+        self.sources
+            .iter()
+            .map(|source| match *source {
+                JointSource::Keypoint(a) => at(a),
+                JointSource::Midpoint(a, b) => {
+                    let (a, b) = (at(a), at(b));
+                    let mut middle = [0.0; N];
+                    for (axis, value) in middle.iter_mut().enumerate() {
+                        let (a, b) = (a.get(axis), b.get(axis));
+                        let (a, b) = (
+                            a.copied().unwrap_or(f32::NAN),
+                            b.copied().unwrap_or(f32::NAN),
+                        );
+                        *value = match axis + 1 == N {
+                            true if a.is_nan() || b.is_nan() => f32::NAN,
+                            true => a.min(b),
+                            false => (a + b) / 2.0,
+                        };
+                    }
+                    middle
+                }
+            })
+            .collect()
+    }
+}
+
+fn stated_skeleton<'a>(id: &str, models: &'a Models) -> Result<&'a Skeleton, Fault> {
+    models.skeleton(id).ok_or_else(|| {
+        let ids: Vec<&str> = models.skeletons.keys().map(String::as_str).collect();
+        Fault::new(
+            FaultKind::Usage,
+            "usage/unknown-layout",
+            format!("there is no layout `{id}`"),
+            Place::default().field("--layout"),
+            format!("one of {}", ids.join(", ")),
+        )
+    })
+}
+
+fn usual_counts(usual: &[&str], models: &Models) -> String {
+    let counts: Vec<String> = usual
+        .iter()
+        .filter_map(|id| models.skeleton(id))
+        .map(|skeleton| format!("{} ({})", skeleton.keypoints.len(), skeleton.id))
+        .collect();
+    counts.join(", ")
+}
+
+fn layouts_of_count(count: usize, models: &Models) -> String {
+    let ids: Vec<&str> = models
+        .skeletons
+        .values()
+        .filter(|skeleton| skeleton.order == Order::Fixed && skeleton.keypoints.len() == count)
+        .map(|skeleton| skeleton.id.as_str())
+        .collect();
+    match ids.is_empty() {
+        true => "adding a layout file for this estimator; see `scaplane layouts`".to_string(),
+        false => format!("--layout {}", ids.join(" or --layout ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::body::Side;
+
+    fn settle(names: Option<&[&str]>, count: usize, stated: Option<&str>) -> Result<Layout, Fault> {
+        let models = Models::embedded().unwrap();
+        let names: Option<Vec<String>> =
+            names.map(|names| names.iter().map(|name| (*name).to_string()).collect());
+        let known = Known {
+            names: names.as_deref(),
+            count,
+            stated,
+            usual: &["body-25", "coco-18", "mpi-15"],
+        };
+        Layout::settle(known, &models, &Place::file("f"))
+    }
+
+    #[test]
+    fn names_then_option_then_count() {
+        let free = settle(Some(&["gu", "centelbow", "S1:aa", "stone"]), 4, None).unwrap();
+        assert_eq!(free.id, "tidy");
+        assert!(free.joints.contains(&Joint::AcromialAngle(Side::Right)));
+        let names = ["gu", "centelbow", "S1:aa", "stone"].map(String::from);
+        assert_eq!(free.unused(&names), ["stone"]);
+        let counted = settle(None, 25, None).unwrap();
+        assert_eq!((counted.id.as_str(), counted.by_count), ("body-25", true));
+        let stated = settle(None, 25, Some("kinect-25")).unwrap();
+        assert_eq!((stated.id.as_str(), stated.by_count), ("kinect-25", false));
+        let kinect = settle(
+            Some(&["SpineBase", "ShoulderLeft", "HipRight", "HandTipLeft"]),
+            4,
+            None,
+        );
+        assert!(
+            kinect
+                .unwrap()
+                .joints
+                .contains(&Joint::Shoulder(Side::Left))
+        );
+    }
+
+    #[test]
+    fn what_does_not_fit_is_told_with_a_remedy() {
+        for (names, count, stated, code, remedy) in [
+            (None, 21, None, "read/layout", "adding a layout"),
+            (
+                None,
+                17,
+                None,
+                "read/layout",
+                "--layout coco-17 or --layout h36m-17",
+            ),
+            (
+                None,
+                25,
+                Some("coco-17"),
+                "read/layout",
+                "--layout body-25 or --layout kinect-25",
+            ),
+            (None, 25, Some("tidy"), "read/layout", "--layout body-25"),
+            (None, 25, Some("cat"), "usage/unknown-layout", "one of "),
+            (
+                Some(&["stone", "tree"][..]),
+                2,
+                None,
+                "read/layout",
+                "names such as",
+            ),
+        ] {
+            let fault = settle(names, count, stated).unwrap_err();
+            assert_eq!(fault.code, code);
+            assert!(fault.remedy.starts_with(remedy), "{}", fault.remedy);
+        }
+    }
+
+    #[test]
+    fn a_midpoint_needs_both_ends() {
+        let layout = Layout {
+            id: "t".into(),
+            joints: vec![Joint::MidHip],
+            sources: vec![JointSource::Midpoint(0, 1)],
+            keypoints: 2,
+            by_count: false,
+        };
+        assert_eq!(
+            layout.joints_of(&[[0.0, 2.0, 0.9], [2.0, 4.0, 0.5]]),
+            [[1.0, 3.0, 0.5]]
+        );
+        assert!(
+            layout.joints_of(&[[0.0, 2.0, 0.9]])[0]
+                .iter()
+                .all(|v| v.is_nan())
+        );
+    }
+}

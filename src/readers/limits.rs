@@ -1,0 +1,35 @@
+//! Limits that protect the machine from a broken or hostile file. Each has its reason.
+
+/// Most bytes of one file after decompression. An hour at 60 frames a second of 33 picture and 33 world
+/// points with full printed precision is about 1.6 GB.
+pub const BYTES: u64 = 2 << 30;
+
+/// Bytes of a JSON file that are parsed from memory; a longer one is parsed as a stream, which needs less
+/// memory but is slower.
+pub const IN_MEMORY: u64 = 64 << 20;
+
+/// Bytes at the start of a file that detection may look at. The longest header known (33 points with picture
+/// and world columns) has 3 kB.
+pub const HEAD: usize = 64 << 10;
+
+/// Most frames of one clip: four and a half hours at 60 frames a second.
+pub const FRAMES: usize = 1_000_000;
+
+/// Most keypoints of one person: the densest body-and-face layouts have fewer than 600.
+pub const KEYPOINTS: usize = 1024;
+
+/// Most people of one frame: more is a broken file, not a clinic.
+pub const PEOPLE: usize = 200;
+
+/// Deepest nesting of JSON lists and objects. The deepest export known has 7 levels.
+pub const DEPTH: usize = 48;
+
+/// Most columns of a table: [`KEYPOINTS`] with x, y, z and a score in picture and world.
+pub const COLUMNS: usize = 8 * KEYPOINTS;
+
+/// Most files of a folder: one a frame.
+pub const FILES: usize = FRAMES;
+
+/// Fewest frames that can hold a repetition: a third of a second at 30 frames a second
+/// (common practice, no source).
+pub const LEAST_FRAMES: usize = 10;

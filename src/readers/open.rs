@@ -1,0 +1,200 @@
+//! The one way in: look, choose the reader, read, check, assemble.
+
+use super::plausible::{self, Plausible};
+use super::{Probe, ReadOptions, Reader, Source, Verdict, choose, named, verdicts};
+use crate::models::{Models, Order};
+use crate::note::{Fault, FaultKind, Note, Place};
+use crate::track::{Person, PictureSize, Recording, Track, assemble};
+use std::path::Path;
+
+/// A file as opened.
+#[derive(Debug, Clone)]
+pub struct Opened {
+    /// The track of the chosen person.
+    pub track: Track,
+    /// What the file is.
+    pub facts: Facts,
+    /// SHA-256 of the bytes read, hexadecimal.
+    pub sha256: String,
+    /// What was assumed, left out or repaired, in order.
+    pub notes: Vec<Note>,
+    /// Every reader's verdict, best first.
+    pub verdicts: Vec<Verdict>,
+}
+
+/// What a file is, before the person was chosen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Facts {
+    /// Reader id.
+    pub reader: &'static str,
+    /// Layout id.
+    pub layout: String,
+    /// People found, by first appearance.
+    pub people: Vec<Person>,
+    /// Frames in the file, before doubles were merged.
+    pub frames: usize,
+    /// Frames with at least one person.
+    pub frames_with_people: usize,
+    /// Frames a second as the file states it.
+    pub rate_hz: Option<f64>,
+    /// Whether the file has time stamps.
+    pub stamped: bool,
+    /// Size of the picture as the file states it.
+    pub size: Option<PictureSize>,
+    /// Whether the file has picture coordinates.
+    pub picture: bool,
+    /// Whether the file has world coordinates.
+    pub space: bool,
+}
+
+/// Opens a path, or standard input if it is `-`.
+///
+/// # Errors
+/// What is wrong, where, and what to do.
+pub fn open(path: &Path, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
+    open_source(&Source::open(path)?, options, models)
+}
+
+/// Opens a source.
+///
+/// # Errors
+/// What is wrong, where, and what to do.
+pub fn open_source(
+    source: &Source,
+    options: &ReadOptions,
+    models: &Models,
+) -> Result<Opened, Fault> {
+    opened(source, options, models).map_err(|mut fault| {
+        // What the user typed has no place in the file.
+        if fault.kind != FaultKind::Usage || fault.place == Place::default() {
+            fault
+                .place
+                .file
+                .get_or_insert_with(|| source.name().to_string());
+        }
+        fault
+    })
+}
+
+fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
+    let stated = options.format.as_deref().map(named).transpose()?;
+    let probe = Probe::of(source)?;
+    let verdicts = verdicts(&probe, models);
+    let reader = match stated {
+        Some(reader) => reader,
+        None => choose(&verdicts, &probe, Place::file(source.name()))?,
+    };
+    let recording = checked(reader, source, options, models)?;
+    let some = |has: fn(&crate::track::Detection) -> bool| {
+        recording
+            .frames
+            .iter()
+            .flat_map(|frame| &frame.people)
+            .any(has)
+    };
+    let mut facts = Facts {
+        reader: recording.reader,
+        layout: recording.layout.clone(),
+        people: Vec::new(),
+        frames: recording.frames.len(),
+        frames_with_people: recording
+            .frames
+            .iter()
+            .filter(|f| !f.people.is_empty())
+            .count(),
+        rate_hz: recording.rate_hz,
+        stamped: recording.frames.iter().any(|frame| frame.stamp_s.is_some()),
+        size: recording.size,
+        picture: some(|one| !one.picture.is_empty()),
+        space: some(|one| !one.space.is_empty()),
+    };
+    let assembled = assemble(recording, &options.assemble())?;
+    facts.people = assembled.people;
+    Ok(Opened {
+        track: assembled.track,
+        facts,
+        sha256: source.sha256()?,
+        notes: assembled.notes,
+        verdicts,
+    })
+}
+
+/// Reads, and where only the number of keypoints spoke for the layout, looks whether they form a body.
+fn checked(
+    reader: &dyn Reader,
+    source: &Source,
+    options: &ReadOptions,
+    models: &Models,
+) -> Result<Recording, Fault> {
+    let mut recording = reader.read(source, options, models)?;
+    if !recording.layout_by_count {
+        return Ok(recording);
+    }
+    let share = match plausible::test(&recording) {
+        Plausible::Tested { is_body: true, .. } => return Ok(recording),
+        Plausible::Untested => {
+            recording.notes.push(Note::new(
+                "read/layout-unchecked",
+                format!(
+                    "The layout {} was told by the number of keypoints alone; too few frames show head, \
+                     shoulders and hips to check it.",
+                    recording.layout
+                ),
+            ));
+            return Ok(recording);
+        }
+        Plausible::Tested { share, .. } => share,
+    };
+    let count = models
+        .skeleton(&recording.layout)
+        .map_or(0, |layout| layout.keypoints.len());
+    let others: Vec<&str> = models
+        .skeletons
+        .values()
+        .filter(|other| other.order == Order::Fixed && other.keypoints.len() == count)
+        .map(|other| other.id.as_str())
+        .filter(|id| *id != recording.layout)
+        .collect();
+    let fitting: Vec<&str> = others
+        .iter()
+        .copied()
+        .filter(|id| {
+            let layout = Some((*id).to_string());
+            let options = ReadOptions {
+                layout,
+                ..options.clone()
+            };
+            let read = reader.read(source, &options, models);
+            read.is_ok_and(|other| {
+                matches!(
+                    plausible::test(&other),
+                    Plausible::Tested { is_body: true, .. }
+                )
+            })
+        })
+        .collect();
+    let (what, remedy) = match fitting.as_slice() {
+        [] => (
+            "and no other layout of that count does better".to_string(),
+            format!(
+                "stating the layout, such as --layout {}, if it is right",
+                recording.layout
+            ),
+        ),
+        fitting => (
+            format!("but they do as {}", fitting.join(" or ")),
+            format!("--layout {}", fitting.join(" or --layout ")),
+        ),
+    };
+    Err(Fault::new(
+        FaultKind::Unsupported,
+        "read/layout",
+        format!(
+            "read as {}, the {count} keypoints form a body in only {:.0} % of the detections, {what}",
+            recording.layout,
+            100.0 * share
+        ),
+        Place::file(source.name()),
+        remedy,
+    ))
+}

@@ -1,0 +1,232 @@
+//! A first look at a source: what kind of thing it is, told by its bytes and never by its name.
+//!
+//! In: a [`Source`]. Out: a [`Probe`] that readers compare with their format: the outline of the JSON, the
+//! header and first rows of the table, or the first line of text.
+
+use super::limits;
+use super::sketch::{Sketch, Sketcher, listed};
+use super::source::{Source, io_fault};
+use super::table::{Table, plain};
+use super::{json, source::Member};
+use crate::note::{Fault, FaultKind};
+use std::io::{BufRead, Read};
+
+/// Rows of a table that detection looks at: more than one frame of the densest long form.
+const SAMPLE_ROWS: usize = 400;
+
+/// What a source looks like.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// JSON, with its outline; of a folder, that of the first file.
+    Json(Sketch),
+    /// A table of text.
+    Table {
+        /// Column names as written.
+        header: Vec<String>,
+        /// First rows.
+        rows: Vec<Vec<String>>,
+    },
+    /// Marker text that begins with `PathFileType`.
+    Markers,
+}
+
+/// A first look at a source.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Probe {
+    /// Its shape.
+    pub shape: Shape,
+    /// Whether it is a folder of files.
+    pub folder: bool,
+    /// Number of files.
+    pub files: usize,
+}
+
+impl Probe {
+    /// Looks at a source.
+    ///
+    /// # Errors
+    /// Empty, of a kind that no reader takes (told by name where the first bytes tell it), or broken JSON.
+    pub fn of(source: &Source) -> Result<Probe, Fault> {
+        let first = source.members().first().ok_or_else(|| empty(source))?;
+        let head = head_of(first)?;
+        Ok(Probe {
+            shape: shape_of(first, &head)?,
+            folder: source.is_folder(),
+            files: source.members().len(),
+        })
+    }
+
+    /// The outline, if it is JSON.
+    pub fn json(&self) -> Option<&Sketch> {
+        match &self.shape {
+            Shape::Json(sketch) => Some(sketch),
+            _ => None,
+        }
+    }
+
+    /// Column names as compared (lower case, letters and digits only), if it is a table.
+    pub fn columns(&self) -> Option<Vec<String>> {
+        match &self.shape {
+            Shape::Table { header, .. } => Some(header.iter().map(|name| plain(name)).collect()),
+            _ => None,
+        }
+    }
+
+    /// A phrase for people: what was seen.
+    pub fn describe(&self) -> String {
+        let what = match &self.shape {
+            Shape::Json(sketch) => sketch.describe(),
+            Shape::Table { header, .. } => {
+                format!("a table with the columns {}", listed(header))
+            }
+            Shape::Markers => "marker text that begins with PathFileType".to_string(),
+        };
+        match self.folder {
+            true => format!("a folder of {} files, the first {what}", self.files),
+            false => what,
+        }
+    }
+}
+
+fn empty(source: &Source) -> Fault {
+    Fault::new(
+        FaultKind::Malformed,
+        "read/empty",
+        "there is nothing in it",
+        crate::note::Place::file(source.name()),
+        "exporting the keypoints again",
+    )
+}
+
+fn head_of(member: &Member) -> Result<Vec<u8>, Fault> {
+    let mut head = Vec::new();
+    member
+        .open()?
+        .take(limits::HEAD as u64)
+        .read_to_end(&mut head)
+        .map_err(|error| io_fault(member.place(), &error))?;
+    Ok(head)
+}
+
+fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
+    let text = head.trim_ascii_start();
+    if text.is_empty() {
+        return Err(Fault::new(
+            FaultKind::Malformed,
+            "read/empty",
+            "there is nothing in it",
+            member.place(),
+            "exporting the keypoints again",
+        ));
+    }
+    if let Some((kind, remedy)) = binary_kind(head) {
+        return Err(Fault::new(
+            FaultKind::Unsupported,
+            "read/unknown-format",
+            format!("this is {kind}, which holds no keypoints that can be read here"),
+            member.place(),
+            remedy,
+        ));
+    }
+    if matches!(text.first(), Some(b'{' | b'[')) {
+        return json::parse_seed(member, Sketcher::default()).map(Shape::Json);
+    }
+    if text.starts_with(b"PathFileType") {
+        return Ok(Shape::Markers);
+    }
+    if !head.contains(&b'\n') && head.len() >= limits::HEAD {
+        return Err(Fault::new(
+            FaultKind::Limit,
+            "read/limit",
+            format!("the first line is longer than {} bytes", limits::HEAD),
+            member.place().line(1),
+            "exporting the keypoints as JSON or as a table with a header",
+        ));
+    }
+    let mut table = Table::open(member)?;
+    let header = table.header().to_vec();
+    let mut rows = Vec::new();
+    let columns = header.len();
+    while rows.len() < SAMPLE_ROWS {
+        // A broken row is told by the reader, with what it then knows.
+        let Ok(Some(row)) = table.next_row() else {
+            break;
+        };
+        rows.push(
+            (0..columns)
+                .map(|column| row.text(column).to_string())
+                .collect(),
+        );
+    }
+    Ok(Shape::Table { header, rows })
+}
+
+/// Kinds of binary files that people try, by their first bytes, with what to do instead.
+fn binary_kind(head: &[u8]) -> Option<(&'static str, &'static str)> {
+    const FOUND: [(&[u8], &str, &str); 7] = [
+        (b"PK\x03\x04", "a zip archive", "unpacking it first"),
+        (b"\x89HDF", "an HDF5 file", "exporting CSV instead"),
+        (
+            b"\x93NUMPY",
+            "a NumPy array without names or rate",
+            "exporting CSV with a header instead",
+        ),
+        (b"\x89PNG", "a picture", "giving the exported keypoints"),
+        (
+            b"\xff\xd8\xff",
+            "a picture",
+            "giving the exported keypoints",
+        ),
+        (b"%PDF", "a PDF document", "giving the exported keypoints"),
+        (
+            b"\x1aE\xdf\xa3",
+            "a video",
+            "giving the keypoints that an estimator exported from it",
+        ),
+    ];
+    let by_start = FOUND
+        .iter()
+        .find(|(start, _, _)| head.starts_with(start))
+        .map(|(_, kind, remedy)| (*kind, *remedy));
+    let video = head.get(4..8) == Some(b"ftyp");
+    let c3d = head.get(1) == Some(&0x50) && head.contains(&0);
+    by_start
+        .or(video.then_some((
+            "a video",
+            "giving the keypoints that an estimator exported from it",
+        )))
+        .or(c3d.then_some(("a C3D marker file", "exporting the markers as TRC")))
+        .or(head
+            .contains(&0)
+            .then_some(("a binary file", "exporting the keypoints as JSON or CSV")))
+}
+
+/// Reads a line without its end; `None` at the end of the file.
+///
+/// # Errors
+/// The file could not be read on, or the text is not UTF-8.
+pub fn line_of(
+    reader: &mut dyn BufRead,
+    member: &Member,
+    number: u64,
+) -> Result<Option<String>, Fault> {
+    let mut bytes = Vec::new();
+    let longest = (limits::COLUMNS * 64) as u64;
+    let count = reader
+        .take(longest)
+        .read_until(b'\n', &mut bytes)
+        .map_err(|error| io_fault(member.place(), &error))?;
+    if count == 0 {
+        return Ok(None);
+    }
+    let text = String::from_utf8(bytes).map_err(|_| {
+        Fault::new(
+            FaultKind::Malformed,
+            "read/encoding",
+            "the text is not UTF-8",
+            member.place().line(number),
+            "saving the file again as UTF-8",
+        )
+    })?;
+    Ok(Some(text.trim_end_matches(['\n', '\r']).to_string()))
+}

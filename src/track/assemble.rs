@@ -1,0 +1,353 @@
+//! From a recording to a track: one person, the program's axes, a checked time line.
+//!
+//! In: a [`Recording`] in the file's own axes. Out: a [`Track`] and notes of what was assumed. This is the one
+//! place where y is turned up, units become metres, a mirrored picture is turned back and scores become
+//! presence; readers only parse. Nothing is filled or smoothed.
+
+use super::axes::{self, Up};
+use super::choose::{self, Person};
+use super::{DepthKind, Detection, Layer, PictureSize, Presence, Recording, Scale, Track, clock};
+use crate::body::Joint;
+use crate::geom;
+use crate::note::{Fault, FaultKind, Note, Place};
+use nalgebra::Vector3;
+
+/// What the user states about a clip.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct AssembleOptions {
+    /// Frames a second, used if the file does not tell.
+    pub fps: Option<f64>,
+    /// Size of the picture, used if the file does not tell.
+    pub size: Option<PictureSize>,
+    /// Id or number of the person.
+    pub person: Option<String>,
+    /// Whether the picture is a mirror image (a selfie video).
+    pub mirrored: bool,
+    /// Upward axis of world coordinates, used if the format does not fix it.
+    pub up: Option<Up>,
+}
+
+/// A track with what is worth telling about how it came to be.
+#[derive(Debug, Clone)]
+pub struct Assembled {
+    /// The track.
+    pub track: Track,
+    /// People found, by first appearance.
+    pub people: Vec<Person>,
+    /// What was assumed or left out, in order.
+    pub notes: Vec<Note>,
+}
+
+/// Fewest frames that can hold a repetition: a third of a second at 30 frames a second
+/// (common practice, no source).
+const LEAST_FRAMES: usize = 10;
+
+/// How far outside the picture a point may lie and still count as seen, as a share of the picture: the
+/// point's own spread (stated choice).
+const MARGIN: f64 = 0.05;
+
+/// Coordinates up to this size are shares of the picture, not pixels: extrapolated points reach 2.4 in open
+/// clips, and no picture is three pixels wide.
+const NORMALISED_UP_TO: f64 = 3.0;
+
+/// Largest picture side in pixels; beyond it a size is a slip.
+const LARGEST_SIDE: f64 = 100_000.0;
+
+/// Makes a track.
+///
+/// # Errors
+/// A rate or size that is none, nobody or too few frames in the recording, a picture of unknown size in
+/// normalised coordinates, or world coordinates whose axes or unit cannot be told.
+pub fn assemble(mut recording: Recording, options: &AssembleOptions) -> Result<Assembled, Fault> {
+    check_options(options)?;
+    let mut notes = std::mem::take(&mut recording.notes);
+    if recording.frames.iter().all(|frame| frame.people.is_empty()) {
+        return Err(choose::nobody());
+    }
+    let timeline = clock::set(
+        &mut recording.frames,
+        recording.rate_hz,
+        options.fps,
+        &mut notes,
+    )?;
+    enough(recording.frames.len(), "frames are in the clip")?;
+    let chosen = choose::choose(
+        &recording.frames,
+        &recording.joints,
+        recording.least_score,
+        options.person.as_deref(),
+    )?;
+    notes.extend(chosen.notes);
+    enough(
+        chosen.picks.iter().flatten().count(),
+        "frames show the person who is measured",
+    )?;
+    let people: Vec<Option<&Detection>> = recording
+        .frames
+        .iter()
+        .zip(&chosen.picks)
+        .map(|(frame, pick)| frame.people.get((*pick)?))
+        .collect();
+    let size = agreed_size(&recording, options, &mut notes);
+    let mirrored = options.mirrored || recording.mirrored;
+    if mirrored {
+        notes.push(Note::new(
+            "read/mirrored",
+            "The picture is a mirror image: left and right were exchanged and the picture was turned back.",
+        ));
+    }
+    let picture = picture_layer(&recording, &people, size, mirrored, &mut notes)?;
+    let space = space_layer(&recording, &people, size, options.up, mirrored, &mut notes)?;
+    let depth = match (&space, recording.measured_depth) {
+        (None, _) => DepthKind::None,
+        (Some(_), true) => DepthKind::Measured,
+        (Some(_), false) => DepthKind::Guessed,
+    };
+    if picture.is_none() && space.is_none() {
+        return Err(choose::nobody());
+    }
+    let joints = match mirrored {
+        true => recording
+            .joints
+            .iter()
+            .map(|joint| joint.mirrored())
+            .collect(),
+        false => recording.joints,
+    };
+    let person = chosen
+        .people
+        .get(chosen.chosen)
+        .map(|one| one.label.clone());
+    Ok(Assembled {
+        track: Track {
+            layout: recording.layout,
+            joints,
+            timeline,
+            picture,
+            space,
+            size,
+            person: person.unwrap_or_default(),
+            depth,
+        },
+        people: chosen.people,
+        notes,
+    })
+}
+
+fn check_options(options: &AssembleOptions) -> Result<(), Fault> {
+    let bad = |field: &str, what: String, remedy: &str| {
+        Err(Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            what,
+            Place::default().field(field),
+            remedy,
+        ))
+    };
+    if let Some(fps) = options.fps
+        && !(fps.is_finite() && fps > 0.0)
+    {
+        return bad(
+            "--fps",
+            format!("{fps} frames a second is no rate"),
+            "the rate of the video, such as --fps 30",
+        );
+    }
+    if let Some(size) = options.size
+        && !sensible(size)
+    {
+        return bad(
+            "--size",
+            format!("{} x {} pixels is no picture", size.width, size.height),
+            "width and height of the video, such as --size 1920x1080",
+        );
+    }
+    Ok(())
+}
+
+fn sensible(size: PictureSize) -> bool {
+    [size.width, size.height]
+        .iter()
+        .all(|side| (1.0..=LARGEST_SIDE).contains(side))
+}
+
+fn enough(frames: usize, what: &str) -> Result<(), Fault> {
+    if frames >= LEAST_FRAMES {
+        return Ok(());
+    }
+    Err(Fault::new(
+        FaultKind::Malformed,
+        "read/too-few-frames",
+        format!("{frames} {what}; at least {LEAST_FRAMES} are needed"),
+        Place::default(),
+        "giving the whole clip, one entry for each video frame",
+    ))
+}
+
+fn agreed_size(
+    recording: &Recording,
+    options: &AssembleOptions,
+    notes: &mut Vec<Note>,
+) -> Option<PictureSize> {
+    let from_file = recording.size.filter(|size| sensible(*size));
+    if let (Some(file), Some(stated)) = (from_file, options.size)
+        && file != stated
+    {
+        notes.push(Note::new(
+            "read/size-ignored",
+            format!(
+                "The stated size was not used: the file says {} x {}.",
+                file.width, file.height
+            ),
+        ));
+    }
+    from_file.or(options.size)
+}
+
+/// Whether a score says that a point was seen; 0 and not-a-number never do.
+fn counts(score: f32, least: f64) -> bool {
+    score > 0.0 && f64::from(score) >= least
+}
+
+/// Whether picture coordinates are shares of the picture.
+fn is_normalised(recording: &Recording, people: &[Option<&Detection>]) -> bool {
+    match recording.scale {
+        Scale::Normalised => true,
+        Scale::Pixels => false,
+        Scale::Unknown => {
+            let values = people.iter().flatten().flat_map(|one| {
+                one.picture
+                    .iter()
+                    .filter(|point| counts(point[2], recording.least_score))
+                    .flat_map(|point| [f64::from(point[0]).abs(), f64::from(point[1]).abs()])
+            });
+            geom::median(values).is_some_and(|median| median <= NORMALISED_UP_TO)
+        }
+    }
+}
+
+/// Width and height of the picture in the file's picture unit, if they can be known.
+fn bounds(normalised: bool, size: Option<PictureSize>) -> Option<[f64; 2]> {
+    match normalised {
+        true => Some([1.0, 1.0]),
+        false => size.map(|size| [size.width, size.height]),
+    }
+}
+
+/// Whether a point of an extrapolating estimator lies outside the picture, where nothing was seen.
+fn outside(point: &[f32; 3], bounds: Option<[f64; 2]>) -> bool {
+    let Some([width, height]) = bounds else {
+        return false;
+    };
+    [(point[0], width), (point[1], height)]
+        .iter()
+        .any(|(at, side)| !(-MARGIN * side..=(1.0 + MARGIN) * side).contains(&f64::from(*at)))
+}
+
+fn picture_layer(
+    recording: &Recording,
+    people: &[Option<&Detection>],
+    size: Option<PictureSize>,
+    mirrored: bool,
+    notes: &mut Vec<Note>,
+) -> Result<Option<Layer>, Fault> {
+    if people.iter().flatten().all(|one| one.picture.is_empty()) {
+        return Ok(None);
+    }
+    let normalised = is_normalised(recording, people);
+    let per_unit = match (normalised, size) {
+        (false, _) => [1.0, 1.0],
+        (true, Some(size)) => [size.width, size.height],
+        (true, None) if people.iter().flatten().any(|one| !one.space.is_empty()) => {
+            notes.push(Note::new(
+                "read/picture-left-out",
+                "The picture coordinates are shares of a picture whose size is unknown and were left out; \
+                 the world coordinates are used. State the size with --size.",
+            ));
+            return Ok(None);
+        }
+        (true, None) => {
+            return Err(Fault::new(
+                FaultKind::Usage,
+                "read/size-needed",
+                "x and y are shares of the picture's width and height, and its size is not in the file",
+                Place::default().field("x and y"),
+                "stating the size of the video, such as --size 1920x1080",
+            ));
+        }
+    };
+    let bounds = bounds(normalised, size).filter(|_| recording.extrapolates);
+    let [middle_x, middle_y] =
+        size.map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
+    let flip = if mirrored { -1.0 } else { 1.0 };
+    let mut layer = Layer::missing(people.len(), recording.joints.len(), 2);
+    for (frame, one) in people.iter().enumerate() {
+        for (joint, point) in one.map_or(&[][..], |one| &one.picture).iter().enumerate() {
+            let [x, y, score] = *point;
+            if !counts(score, recording.least_score) || outside(point, bounds) {
+                continue;
+            }
+            let x = flip * (f64::from(x) * per_unit[0] - middle_x);
+            let y = middle_y - f64::from(y) * per_unit[1];
+            layer.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
+        }
+    }
+    Ok(Some(layer))
+}
+
+fn space_layer(
+    recording: &Recording,
+    people: &[Option<&Detection>],
+    size: Option<PictureSize>,
+    up: Option<Up>,
+    mirrored: bool,
+    notes: &mut Vec<Note>,
+) -> Result<Option<Layer>, Fault> {
+    if people.iter().flatten().all(|one| one.space.is_empty()) {
+        return Ok(None);
+    }
+    let picture_bounds =
+        bounds(is_normalised(recording, people), size).filter(|_| recording.extrapolates);
+    let seen = |frame: usize, joint: usize| {
+        let one = (*people.get(frame)?)?;
+        let [x, y, z, score] = *one.space.get(joint)?;
+        let in_picture = one
+            .picture
+            .get(joint)
+            .is_none_or(|point| !outside(point, picture_bounds));
+        let at = Vector3::new(f64::from(x), f64::from(y), f64::from(z));
+        (in_picture && counts(score, recording.least_score) && at.iter().all(|v| v.is_finite()))
+            .then_some((at, f64::from(score)))
+    };
+    let column = |joint: Joint| {
+        recording
+            .joints
+            .iter()
+            .position(|candidate| *candidate == joint)
+    };
+    let look = |frame: usize, joint: Joint| seen(frame, column(joint)?).map(|(at, _)| at);
+    let rotation = axes::rotation(recording.axes, up, people.len(), &look, notes)?;
+    let unit = match recording
+        .metres_per_unit
+        .filter(|unit| unit.is_finite() && *unit > 0.0)
+    {
+        Some(unit) => unit,
+        None => axes::metres_per_unit(people.len(), &look, notes)?,
+    };
+    let flip = if mirrored { -1.0 } else { 1.0 };
+    let mut layer = Layer::missing(people.len(), recording.joints.len(), 3);
+    for frame in 0..people.len() {
+        for joint in 0..recording.joints.len() {
+            if let Some((at, score)) = seen(frame, joint) {
+                let own = rotation * at * unit;
+                let own = [flip * own.x, own.y, own.z];
+                layer.set(frame, joint, &own, score, Presence::Seen);
+            }
+        }
+    }
+    Ok(Some(layer))
+}
+
+#[cfg(test)]
+#[path = "assemble_tests.rs"]
+mod tests;

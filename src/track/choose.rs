@@ -1,0 +1,485 @@
+//! Who in the picture is the person to be measured.
+//!
+//! In: every detection of every frame, with or without track ids, in any order. Out: people, each a chain of
+//! detections, and which of them was chosen. Detections are joined by the file's id, else by place and size.
+//! The person who exercises covers most frames, is the largest and moves the arms most.
+
+use super::{Detection, RecordingFrame};
+use crate::body::{Joint, Side};
+use crate::geom;
+use crate::note::{Fault, FaultKind, Note, Place};
+use nalgebra::Vector3;
+use std::collections::{BTreeSet, HashMap, HashSet};
+
+/// How far a body may move from one frame to the next, in trunk lengths, and how much more for each frame in
+/// which it was not found; beyond the last it is someone else (stated choices).
+const STEP: f64 = 0.6;
+const STEP_PER_GAP: f64 = 0.05;
+const FARTHEST_STEP: f64 = 1.5;
+/// Frames without a detection after which a chain ends: three seconds at 30 frames a second (stated choice).
+const LONGEST_GAP: usize = 90;
+/// Largest ratio of sizes from one detection to the next (stated choice).
+const SIZE_RATIO: f64 = 2.0;
+/// Chains that are considered as people; the shorter ones beyond are flicker.
+const MOST_PEOPLE: usize = 200;
+/// Fewest frames of a chain that counts as a person in notes (stated choice).
+const FEWEST_FRAMES: usize = 3;
+
+/// One person of a recording.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Person {
+    /// The file's id, else the number by first appearance, from 1.
+    pub label: String,
+    /// Frames in which the person was found.
+    pub frames: usize,
+    /// Median length of the trunk in the file's unit, or what stands for it.
+    pub size: f64,
+    /// Spread of elbows and wrists about the shoulders, in trunk lengths.
+    pub arm_motion: f64,
+}
+
+/// The people of a recording and the chosen one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chosen {
+    /// People, by first appearance.
+    pub people: Vec<Person>,
+    /// Index of the chosen one.
+    pub chosen: usize,
+    /// For each frame, which of its detections is the chosen person.
+    pub picks: Vec<Option<usize>>,
+    /// Why, and who else was there.
+    pub notes: Vec<Note>,
+}
+
+/// A detection as the choice sees it.
+#[derive(Debug, Clone, Copy)]
+struct Body {
+    centre: Vector3<f64>,
+    size: f64,
+}
+
+struct Chain {
+    /// Frame index and detection index.
+    links: Vec<(usize, usize)>,
+    ids: BTreeSet<String>,
+    last: Body,
+    last_frame: usize,
+    sizes: Vec<f64>,
+}
+
+/// Columns that the choice needs.
+struct Columns<'a> {
+    joints: &'a [Joint],
+    least_score: f64,
+}
+
+impl Columns<'_> {
+    fn at(&self, detection: &Detection, joint: Joint) -> Option<Vector3<f64>> {
+        let column = self
+            .joints
+            .iter()
+            .position(|candidate| *candidate == joint)?;
+        position(detection, column, self.least_score)
+    }
+
+    fn middle(&self, detection: &Detection, make: fn(Side) -> Joint) -> Option<Vector3<f64>> {
+        let sides = Side::BOTH.map(|side| self.at(detection, make(side)));
+        match sides {
+            [Some(a), Some(b)] => Some((a + b) / 2.0),
+            [a, b] => a.or(b),
+        }
+    }
+
+    fn body(&self, detection: &Detection) -> Option<Body> {
+        let shoulders = self
+            .middle(detection, Joint::Shoulder)
+            .or_else(|| self.at(detection, Joint::TrunkUpper));
+        let hips = self
+            .at(detection, Joint::MidHip)
+            .or_else(|| self.middle(detection, Joint::Hip))
+            .or_else(|| self.at(detection, Joint::TrunkLower));
+        let apart = |a: Option<Vector3<f64>>, b: Option<Vector3<f64>>| Some((a? - b?).norm());
+        // Trunk lengths that shoulder width and upper arm stand for: Drillis and Contini's proportions
+        // (from memory, not verified) give 0.288 of the height for the trunk, 0.222 and 0.186 for these.
+        let width = apart(
+            self.at(detection, Joint::Shoulder(Side::Left)),
+            self.at(detection, Joint::Shoulder(Side::Right)),
+        );
+        let arm = Side::BOTH
+            .into_iter()
+            .filter_map(|side| {
+                apart(
+                    self.at(detection, Joint::Shoulder(side)),
+                    self.at(detection, Joint::Elbow(side)),
+                )
+            })
+            .reduce(f64::max);
+        let by_bones = [
+            apart(shoulders, hips),
+            width.map(|width| 1.3 * width),
+            arm.map(|arm| 1.55 * arm),
+        ];
+        let seen: Vec<Vector3<f64>> = (0..self.joints.len())
+            .filter_map(|column| position(detection, column, self.least_score))
+            .collect();
+        let low = seen.iter().copied().reduce(|a, b| a.inf(&b))?;
+        let high = seen.iter().copied().reduce(|a, b| a.sup(&b))?;
+        // A standing body's box is about three trunks high.
+        let by_box = 0.35 * (high - low).norm();
+        let size = by_bones
+            .into_iter()
+            .flatten()
+            .reduce(f64::max)
+            .unwrap_or(by_box);
+        let centre = shoulders.or(hips).unwrap_or((low + high) / 2.0);
+        (size > 0.0 && size.is_finite()).then_some(Body { centre, size })
+    }
+}
+
+/// Position in the picture, else in space, of a point that counts as seen.
+fn position(detection: &Detection, column: usize, least: f64) -> Option<Vector3<f64>> {
+    let (at, score) = match (detection.picture.get(column), detection.space.get(column)) {
+        (Some([x, y, score]), _) => (Vector3::new(f64::from(*x), f64::from(*y), 0.0), *score),
+        (None, Some([x, y, z, score])) => (
+            Vector3::new(f64::from(*x), f64::from(*y), f64::from(*z)),
+            *score,
+        ),
+        (None, None) => return None,
+    };
+    let seen = f64::from(score) >= least && score > 0.0 && at.iter().all(|v| v.is_finite());
+    seen.then_some(at)
+}
+
+/// Joins detections to people and chooses one.
+///
+/// `wanted` is an id of the file or a number by first appearance.
+///
+/// # Errors
+/// Nobody is in the recording, or nobody fits `wanted`.
+pub fn choose(
+    frames: &[RecordingFrame],
+    joints: &[Joint],
+    least_score: f64,
+    wanted: Option<&str>,
+) -> Result<Chosen, Fault> {
+    let columns = Columns {
+        joints,
+        least_score,
+    };
+    let mut chains = stitched(chained(frames, &columns));
+    chains.sort_by_key(|chain| std::cmp::Reverse(chain.links.len()));
+    let flicker = chains.len();
+    chains.truncate(MOST_PEOPLE);
+    let longest = chains.first().map_or(0, |chain| chain.links.len());
+    chains.retain(|chain| chain.links.len() >= FEWEST_FRAMES.min(longest));
+    let flicker = flicker - chains.len();
+    chains.sort_by_key(|chain| chain.links.first().copied());
+    let people: Vec<Person> = chains
+        .iter()
+        .enumerate()
+        .map(|(index, chain)| person(index, chain, frames, &columns))
+        .collect();
+    let chosen = match wanted {
+        Some(wanted) => named(wanted, &chains, &people)?,
+        None => likeliest(&people, frames.len()).ok_or_else(nobody)?,
+    };
+    let mut picks = vec![None; frames.len()];
+    for (frame, detection) in chains.get(chosen).map_or(&[][..], |chain| &chain.links) {
+        if let Some(pick) = picks.get_mut(*frame) {
+            *pick = Some(*detection);
+        }
+    }
+    let notes = told(&people, chosen, wanted.is_some(), flicker, frames.len());
+    Ok(Chosen {
+        people,
+        chosen,
+        picks,
+        notes,
+    })
+}
+
+pub(super) fn nobody() -> Fault {
+    Fault::new(
+        FaultKind::Malformed,
+        "read/no-person",
+        "no frame holds a person with a point that counts as seen",
+        Place::default(),
+        "filming with the whole upper body in the picture, or running the estimator again",
+    )
+}
+
+/// Chains of detections, in no order.
+fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> Vec<Chain> {
+    let (mut open, mut closed): (Vec<Chain>, Vec<Chain>) = (Vec::new(), Vec::new());
+    let mut known_ids: HashSet<&str> = HashSet::new();
+    for (index, frame) in frames.iter().enumerate() {
+        let (going, over): (Vec<Chain>, Vec<Chain>) = open
+            .into_iter()
+            .partition(|chain| index - chain.last_frame <= LONGEST_GAP);
+        open = going;
+        closed.extend(over);
+        let bodies: Vec<Option<Body>> = frame.people.iter().map(|one| columns.body(one)).collect();
+        let links = matched(&open, frame, &bodies, index, &known_ids);
+        for (detection, body) in bodies.iter().enumerate() {
+            let (Some(body), Some(one)) = (body, frame.people.get(detection)) else {
+                continue;
+            };
+            match links.get(&detection).and_then(|chain| open.get_mut(*chain)) {
+                Some(chain) => {
+                    chain.links.push((index, detection));
+                    chain.sizes.push(body.size);
+                    (chain.last, chain.last_frame) = (*body, index);
+                    chain.ids.extend(one.id.clone());
+                }
+                None => open.push(Chain {
+                    links: vec![(index, detection)],
+                    ids: one.id.clone().into_iter().collect(),
+                    last: *body,
+                    last_frame: index,
+                    sizes: vec![body.size],
+                }),
+            }
+            known_ids.extend(one.id.as_deref());
+        }
+    }
+    closed.extend(open);
+    closed
+}
+
+/// Which open chain each detection of a frame goes on: by id first, then the nearest pairs. An id that was
+/// seen before belongs to its own chain; a new id may go on a chain whose id has gone.
+fn matched(
+    open: &[Chain],
+    frame: &RecordingFrame,
+    bodies: &[Option<Body>],
+    index: usize,
+    known_ids: &HashSet<&str>,
+) -> HashMap<usize, usize> {
+    let mut links = HashMap::new();
+    let mut taken = HashSet::new();
+    for (detection, one) in frame.people.iter().enumerate() {
+        let Some(id) = &one.id else { continue };
+        let same = open
+            .iter()
+            .enumerate()
+            .filter(|(chain, candidate)| candidate.ids.contains(id) && !taken.contains(chain))
+            .max_by_key(|(_, candidate)| candidate.last_frame);
+        if let (Some((chain, _)), Some(Some(_))) = (same, bodies.get(detection)) {
+            links.insert(detection, chain);
+            taken.insert(chain);
+        }
+    }
+    let mut pairs = Vec::new();
+    for (detection, body) in bodies.iter().enumerate() {
+        let Some(body) = body else { continue };
+        let id = frame
+            .people
+            .get(detection)
+            .and_then(|one| one.id.as_deref());
+        if links.contains_key(&detection) || id.is_some_and(|id| known_ids.contains(id)) {
+            continue;
+        }
+        for (chain, candidate) in open.iter().enumerate() {
+            if taken.contains(&chain) {
+                continue;
+            }
+            let gap = index - candidate.last_frame;
+            let reach = (STEP + STEP_PER_GAP * (gap.saturating_sub(1)) as f64).min(FARTHEST_STEP);
+            if let Some(cost) = cost(&candidate.last, body, reach) {
+                pairs.push((cost, chain, detection));
+            }
+        }
+    }
+    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (_, chain, detection) in pairs {
+        if !taken.contains(&chain) && !links.contains_key(&detection) {
+            links.insert(detection, chain);
+            taken.insert(chain);
+        }
+    }
+    links
+}
+
+/// Distance in trunk lengths plus the change of size; `None` beyond reach.
+fn cost(a: &Body, b: &Body, reach: f64) -> Option<f64> {
+    let ratio = (a.size / b.size).max(b.size / a.size);
+    let distance = (a.centre - b.centre).norm() / a.size.max(b.size);
+    (distance <= reach && ratio <= SIZE_RATIO).then(|| distance + 0.5 * ratio.ln())
+}
+
+/// Joins chains that follow each other at about the same place and size: the person stepped out or was lost.
+fn stitched(mut chains: Vec<Chain>) -> Vec<Chain> {
+    if chains.len() > MOST_PEOPLE {
+        chains.sort_by_key(|chain| std::cmp::Reverse(chain.links.len()));
+        chains.truncate(MOST_PEOPLE);
+    }
+    chains.sort_by_key(|chain| chain.links.first().copied());
+    let mut joined: Vec<(Chain, Body)> = Vec::new();
+    for chain in chains {
+        let size = geom::median(chain.sizes.iter().copied()).unwrap_or(chain.last.size);
+        let starts = chain.links.first().map_or(0, |link| link.0);
+        let body = Body {
+            centre: chain.last.centre,
+            size,
+        };
+        let before = joined
+            .iter()
+            .enumerate()
+            .filter(|(_, (earlier, _))| earlier.last_frame < starts)
+            .filter_map(|(index, (earlier, typical))| {
+                let last = Body {
+                    centre: earlier.last.centre,
+                    size: typical.size,
+                };
+                let other_id = !earlier.ids.is_empty()
+                    && !chain.ids.is_empty()
+                    && earlier.ids.is_disjoint(&chain.ids);
+                let reach = if other_id { STEP } else { FARTHEST_STEP };
+                cost(&last, &body, reach).map(|cost| (index, cost))
+            })
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(index, _)| index);
+        match before.and_then(|index| joined.get_mut(index)) {
+            Some((earlier, _)) => {
+                earlier.links.extend(chain.links);
+                earlier.sizes.extend(chain.sizes);
+                earlier.ids.extend(chain.ids);
+                (earlier.last, earlier.last_frame) = (chain.last, chain.last_frame);
+            }
+            None => joined.push((chain, body)),
+        }
+    }
+    joined.into_iter().map(|(chain, _)| chain).collect()
+}
+
+fn person(index: usize, chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> Person {
+    let size = geom::median(chain.sizes.iter().copied()).unwrap_or(0.0);
+    let first_id = chain
+        .links
+        .iter()
+        .find_map(|link| detection(frames, *link)?.id.clone());
+    Person {
+        label: first_id.unwrap_or_else(|| (index + 1).to_string()),
+        frames: chain.links.len(),
+        size,
+        arm_motion: arm_motion(chain, frames, columns) / size.max(f64::MIN_POSITIVE),
+    }
+}
+
+fn detection(frames: &[RecordingFrame], (frame, one): (usize, usize)) -> Option<&Detection> {
+    frames.get(frame)?.people.get(one)
+}
+
+/// Largest inter-quartile range of an elbow or wrist about its shoulder, along any axis.
+fn arm_motion(chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> f64 {
+    let mut widest: f64 = 0.0;
+    for (side, far) in Side::BOTH
+        .into_iter()
+        .flat_map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))])
+    {
+        let reaches: Vec<Vector3<f64>> = chain
+            .links
+            .iter()
+            .filter_map(|link| {
+                let one = detection(frames, *link)?;
+                Some(columns.at(one, far)? - columns.at(one, Joint::Shoulder(side))?)
+            })
+            .collect();
+        for axis in 0..3 {
+            let along = |q| geom::quantile(reaches.iter().filter_map(|r| r.get(axis).copied()), q);
+            if let (Some(low), Some(high)) = (along(0.1), along(0.9)) {
+                widest = widest.max(high - low);
+            }
+        }
+    }
+    widest
+}
+
+/// Index of the person who most likely exercises.
+fn likeliest(people: &[Person], frames: usize) -> Option<usize> {
+    let most = |of: fn(&Person) -> f64| people.iter().map(of).fold(f64::MIN_POSITIVE, f64::max);
+    let (largest, liveliest) = (most(|one| one.size), most(|one| one.arm_motion));
+    // Someone who stands still in front of the phone is still there: a quarter is given for presence.
+    let weight = |one: &Person| {
+        one.frames as f64 / frames.max(1) as f64
+            * (one.size / largest)
+            * (0.25 + one.arm_motion / liveliest)
+    };
+    people
+        .iter()
+        .enumerate()
+        .max_by(|a, b| weight(a.1).total_cmp(&weight(b.1)))
+        .map(|(index, _)| index)
+}
+
+fn named(wanted: &str, chains: &[Chain], people: &[Person]) -> Result<usize, Fault> {
+    let by_id = chains.iter().position(|chain| chain.ids.contains(wanted));
+    let by_number = wanted
+        .parse::<usize>()
+        .ok()
+        .and_then(|number| number.checked_sub(1))
+        .filter(|index| *index < people.len());
+    by_id.or(by_number).ok_or_else(|| {
+        let labels: Vec<String> = people
+            .iter()
+            .map(|one| format!("{} ({} frames)", one.label, one.frames))
+            .collect();
+        Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            format!("there is no person `{wanted}`"),
+            Place::default().field("--person"),
+            format!("one of: {}", labels.join(", ")),
+        )
+    })
+}
+
+fn told(
+    people: &[Person],
+    chosen: usize,
+    stated: bool,
+    flicker: usize,
+    frames: usize,
+) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if people.len() > 1
+        && let Some(one) = people.get(chosen)
+    {
+        let why = if stated {
+            "as stated"
+        } else {
+            "most frames, size and arm movement"
+        };
+        notes.push(Note::new(
+            "person/chosen",
+            format!(
+                "{} people were found; person {} is measured ({why}; {} of {frames} frames).",
+                people.len(),
+                one.label,
+                one.frames
+            ),
+        ));
+    }
+    for (index, one) in people.iter().enumerate() {
+        if index != chosen {
+            notes.push(Note::new(
+                "person/passer-by",
+                format!(
+                    "Person {} is in {} of {frames} frames and is not measured.",
+                    one.label, one.frames
+                ),
+            ));
+        }
+    }
+    if flicker > 0 {
+        notes.push(Note::new(
+            "person/passer-by",
+            format!("{flicker} further detections lasted only a frame or two and were left out."),
+        ));
+    }
+    notes
+}
+
+#[cfg(test)]
+#[path = "choose_tests.rs"]
+mod tests;
