@@ -288,14 +288,24 @@ fn finish(points: &[Point], slope: f64) -> Result<Line, DspError> {
     }
     let slope_variance = 1.0 / spread;
     let adjusted_mean = mx + shift;
-    Ok(Line {
+    let line = Line {
         slope,
         intercept: my - slope * mx,
         slope_se: slope_variance.sqrt(),
         intercept_se: (1.0 / total + adjusted_mean * adjusted_mean * slope_variance).sqrt(),
         reduced_chi2: chi2 / (points.len() - 2) as f64,
         points: points.len(),
-    })
+    };
+    // Squares of huge coordinates can leave the range of numbers.
+    check_finite(&[
+        spread,
+        line.slope,
+        line.intercept,
+        line.slope_se,
+        line.intercept_se,
+        line.reduced_chi2,
+    ])?;
+    Ok(line)
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 //!
 //! *Degenerate case*: one sample covers no time and gives 0; none is refused.
 
-use super::error::{DspError, check_increasing, check_same_length, check_samples};
+use super::error::{DspError, check_finite, check_increasing, check_same_length, check_samples};
 
 /// Area under the samples by the trapezoid rule.
 ///
@@ -21,7 +21,7 @@ use super::error::{DspError, check_increasing, check_same_length, check_samples}
 /// ```
 pub fn trapezoid(t: &[f64], y: &[f64]) -> Result<f64, DspError> {
     check(t, y)?;
-    Ok(pieces(t, y).map(|(h, a, b)| h * (a / 2.0 + b / 2.0)).sum())
+    in_range(pieces(t, y).map(|(h, a, b)| h * (a / 2.0 + b / 2.0)).sum())
 }
 
 /// Area of the part of the curve above `level`, counted from the level.
@@ -37,12 +37,14 @@ pub fn trapezoid(t: &[f64], y: &[f64]) -> Result<f64, DspError> {
 /// ```
 pub fn area_above(t: &[f64], y: &[f64], level: f64) -> Result<f64, DspError> {
     check_level(t, y, level)?;
-    Ok(pieces(t, y)
-        .map(|(h, a, b)| {
-            let (a, b) = (a - level, b - level);
-            h * share_above(a, b) * (a.max(0.0) + b.max(0.0)) / 2.0
-        })
-        .sum())
+    in_range(
+        pieces(t, y)
+            .map(|(h, a, b)| {
+                let (a, b) = (a - level, b - level);
+                h * share_above(a, b) * (a.max(0.0) + b.max(0.0)) / 2.0
+            })
+            .sum(),
+    )
 }
 
 /// Time for which the curve is above `level`, seconds.
@@ -57,9 +59,11 @@ pub fn area_above(t: &[f64], y: &[f64], level: f64) -> Result<f64, DspError> {
 /// ```
 pub fn time_above(t: &[f64], y: &[f64], level: f64) -> Result<f64, DspError> {
     check_level(t, y, level)?;
-    Ok(pieces(t, y)
-        .map(|(h, a, b)| h * share_above(a - level, b - level))
-        .sum())
+    in_range(
+        pieces(t, y)
+            .map(|(h, a, b)| h * share_above(a - level, b - level))
+            .sum(),
+    )
 }
 
 /// Share of a straight piece from `a` to `b` that is above 0.
@@ -88,6 +92,12 @@ fn check_level(t: &[f64], y: &[f64], level: f64) -> Result<(), DspError> {
             value: level,
         })
     }
+}
+
+/// The sum, unless huge samples have taken it out of the range of numbers.
+fn in_range(sum: f64) -> Result<f64, DspError> {
+    check_finite(&[sum])?;
+    Ok(sum)
 }
 
 /// Width and both ends of each piece.

@@ -188,6 +188,7 @@ pub fn resample(
             }
             _ => (None, Origin::Missing),
         };
+        check_finite(value.as_slice())?;
         out.value.push(value);
         out.origin.push(if value.is_some() {
             origin

@@ -17,7 +17,7 @@
 use std::f64::consts::PI;
 
 use super::butterworth::zero_phase_response;
-use super::error::{DspError, check_at_least, check_samples};
+use super::error::{DspError, check_at_least, check_finite, check_samples};
 use super::robust::robust_sd;
 
 /// Noise of a track from its second differences.
@@ -67,8 +67,10 @@ pub fn noise_from_differences(x: &[f64]) -> Result<Noise, DspError> {
     check_samples(x)?;
     check_at_least(x.len(), LEAST)?;
     let d = second_differences(x);
+    check_finite(&d)?;
     let count = d.len() as f64;
     let power = d.iter().map(|v| v * v).sum::<f64>() / count;
+    check_finite(&[power])?;
     // Neighbouring products, one fewer than the differences; not centred, because the mean second
     // difference of a movement is its mean acceleration and is taken to be 0.
     let lag1 = d
@@ -126,6 +128,7 @@ pub fn lag1_correlation(residual: &[f64]) -> Result<f64, DspError> {
     let mean = residual.iter().sum::<f64>() / residual.len() as f64;
     let centred: Vec<f64> = residual.iter().map(|v| v - mean).collect();
     let power: f64 = centred.iter().map(|v| v * v).sum();
+    check_finite(&[power])?;
     let lag1: f64 = centred
         .iter()
         .zip(centred.iter().skip(1))

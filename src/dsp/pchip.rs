@@ -57,7 +57,7 @@ impl Pchip {
             .collect();
         check_finite(&chord)?;
         let slopes = slopes(&width, &chord);
-        let pieces = x
+        let pieces: Vec<Piece> = x
             .iter()
             .zip(x.iter().skip(1))
             .zip(y)
@@ -72,6 +72,10 @@ impl Pchip {
                 }
             })
             .collect();
+        // Chords of huge steps can leave the range of numbers.
+        for piece in &pieces {
+            check_finite(&piece.c)?;
+        }
         Ok(Self { pieces })
     }
 

@@ -20,7 +20,7 @@
 //! motion faster than the rate it is the upper one; [`Limited`] says so. No noise: everything is 0 and
 //! the lower limit stands.
 
-use super::error::{DspError, check_at_least, check_rate, check_samples};
+use super::error::{DspError, check_at_least, check_finite, check_rate, check_samples};
 use super::noise::{ar1_behind, lag1_correlation, removed};
 use super::zero_phase::zero_phase_lowpass;
 
@@ -153,6 +153,8 @@ pub fn residual_analysis(
     let low = rule.low_hz.min(high);
     // What is below the least cut-off counts as movement, so the straight part starts no lower.
     let (from, line) = straight_part(&grid_hz, &residual_rms, low, rule.least_r2);
+    // Squares of huge samples can leave the range of numbers.
+    check_finite(&[line.slope, line.intercept, line.r2])?;
     let straight_from_hz = grid_hz.get(from).copied().unwrap_or(rule.step_hz);
 
     // The same line on the curve of unit white noise says how far its intercept is from 1.

@@ -82,6 +82,7 @@ pub fn theil_sen(x: &[f64], y: &[f64], confidence: f64) -> Result<TheilSen, DspE
     slopes.sort_by(f64::total_cmp);
     let slope = median_of_sorted(&slopes).ok_or(DspError::NoSpread)?;
     let intercept = median(y)? - slope * median(x)?;
+    check_finite(&[intercept])?;
 
     let pairs = slopes.len();
     let n = x.len() as f64;

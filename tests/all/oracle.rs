@@ -272,18 +272,22 @@ fn mann_kendall_table() {
 
 #[test]
 fn pchip_curves() {
-    each("pchip", 18, |c| {
-        let (x, y, at) = (numbers(&c["x"]), numbers(&c["y"]), numbers(&c["at"]));
-        let curve = Pchip::through(&x, &y).unwrap();
-        let got: Vec<f64> = at.iter().map(|t| curve.at(*t).unwrap()).collect();
-        all_close(&got, &c["value"], c);
-        // The same by way of resampling without a limit.
-        let seen: Vec<Option<f64>> = y.iter().copied().map(Some).collect();
-        let got = resample(&x, &seen, &at, f64::INFINITY, Shape::Monotone).unwrap();
-        assert!(!got.origin.contains(&Origin::Missing));
-        let got: Vec<f64> = got.value.into_iter().flatten().collect();
-        all_close(&got, &c["value"], c);
-    });
+    for (kind, least) in [("pchip", 18), ("hooks", 40)] {
+        each(kind, least, pchip_case);
+    }
+}
+
+fn pchip_case(c: &Value) {
+    let (x, y, at) = (numbers(&c["x"]), numbers(&c["y"]), numbers(&c["at"]));
+    let curve = Pchip::through(&x, &y).unwrap();
+    let got: Vec<f64> = at.iter().map(|t| curve.at(*t).unwrap()).collect();
+    all_close(&got, &c["value"], c);
+    // The same by way of resampling without a limit.
+    let seen: Vec<Option<f64>> = y.iter().copied().map(Some).collect();
+    let got = resample(&x, &seen, &at, f64::INFINITY, Shape::Monotone).unwrap();
+    assert!(!got.origin.contains(&Origin::Missing));
+    let got: Vec<f64> = got.value.into_iter().flatten().collect();
+    all_close(&got, &c["value"], c);
 }
 
 #[test]

@@ -178,6 +178,16 @@ def pchip():
             yield {"x": numbers(x), "y": numbers(y), "at": numbers(at), "value": numbers(interpolate.PchipInterpolator(x, y)(at))}
 
 
+def hooks():
+    """Three or four points that turn at once: every branch of the slope at an end."""
+    for _ in range(40):
+        n = int(RNG.integers(3, 5))
+        x = short(np.cumsum(RNG.uniform(0.01, 0.3, n)))
+        y = np.cumsum(RNG.choice([-9.0, -3.0, -1.0, 0.0, 1.0, 3.0, 9.0], n))
+        at = short(np.linspace(x[0], x[-1], 9)).clip(x[0], x[-1])
+        yield {"x": numbers(x), "y": numbers(y), "at": numbers(at), "value": numbers(interpolate.PchipInterpolator(x, y)(at))}
+
+
 def linear():
     for n in (2, 5, 30):
         x = short(np.cumsum(RNG.uniform(0.01, 0.08, n)))
@@ -268,7 +278,7 @@ def hampel():
             yield {"x": numbers(x), "half_window": half, "threshold": threshold, "flags": flags}
 
 
-KINDS = [butter, filters, zero_phase, peaks, theil_sen, mann_kendall, pchip, linear, sparc, lines, small, hampel]
+KINDS = [butter, filters, zero_phase, peaks, theil_sen, mann_kendall, pchip, hooks, linear, sparc, lines, small, hampel]
 
 
 def main():
