@@ -53,6 +53,8 @@ impl Table {
         ));
         let mut rows = csv::ReaderBuilder::new()
             .delimiter(delimiter)
+            // A carriage return before it is trimmed from the last cell; so lines are counted right.
+            .terminator(csv::Terminator::Any(b'\n'))
             .flexible(true)
             .from_reader(whole);
         let header = rows
