@@ -1,23 +1,34 @@
-//! `review.json` and its JSON Schema.
+//! `review.json`: the whole result, for other programs.
+//!
+//! In: a session. Out: pretty JSON, keys in the order of the types, no NaN, floats rounded to what they are
+//! worth. What it may contain is described by the schema beside it.
 
+use super::finite::finite;
 use crate::session::Session;
 use serde_json::Value;
 
+pub use super::schema::schema;
+
 /// The result as JSON text, pretty, ending in a newline.
 pub fn review(session: &Session) -> String {
-    let mut value = serde_json::to_value(session).unwrap_or(Value::Null);
-    round(&mut value);
-    let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
+    let mut text = serde_json::to_string_pretty(&value(session)).unwrap_or_default();
     text.push('\n');
     text
 }
 
-/// Rounds every number to four decimals: a ten-thousandth of a degree is far below any error here.
+/// The result as a JSON value with rounded numbers.
+pub fn value(session: &Session) -> Value {
+    let mut value = serde_json::to_value(finite(session)).unwrap_or(Value::Null);
+    round(&mut value);
+    value
+}
+
+/// Rounds every float to four decimals (a ten-thousandth of a degree is far below any error here), and a
+/// small one, such as p, to three figures, so that it does not become zero.
 fn round(value: &mut Value) {
     match value {
         Value::Number(number) if number.is_f64() => {
-            let rounded = number.as_f64().map(|x| (x * 1e4).round() / 1e4);
-            *value = rounded.map_or(Value::Null, Value::from);
+            *value = number.as_f64().map(rounded).map_or(Value::Null, Value::from);
         }
         Value::Array(items) => items.iter_mut().for_each(round),
         Value::Object(map) => map.values_mut().for_each(round),
@@ -25,11 +36,21 @@ fn round(value: &mut Value) {
     }
 }
 
-/// JSON Schema of the result (draft 2020-12).
-pub fn schema() -> Value {
-    let mut schema = schemars::schema_for!(Session).to_value();
-    if let Some(map) = schema.as_object_mut() {
-        map.insert("$id".into(), crate::session::FORMAT.into());
+fn rounded(x: f64) -> f64 {
+    if x != 0.0 && x.abs() < 0.01 {
+        return format!("{x:.2e}").parse().unwrap_or(x);
     }
-    schema
+    (x * 1e4).round() / 1e4
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rounded;
+
+    #[test]
+    fn a_small_p_does_not_become_zero() {
+        assert_eq!(rounded(0.000_012_345), 0.000_012_3);
+        assert_eq!(rounded(12.345_678), 12.345_7);
+        assert_eq!(rounded(0.0), 0.0);
+    }
 }

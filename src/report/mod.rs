@@ -1,66 +1,140 @@
-//! What people and other tools see of a result. Nothing is computed here.
+//! What people and other tools see of a result. Nothing is computed here: reports format and draw.
+//!
+//! In: a [`Review`] and its [`Context`]. Out: files as bytes, written by [`write_all`] so that a folder never
+//! holds half a file. A new report is one file and one line in [`WRITERS`].
 
-mod json;
-mod text;
+mod about;
+mod chart;
+mod columns;
+mod context;
+pub mod csv;
+mod curves;
+mod embed;
+mod figure;
+mod findings;
+mod finite;
+pub mod html;
+pub mod json;
+mod lettering;
+pub mod png;
+mod rows;
+mod schema;
+mod sheet;
+pub mod text;
+mod view;
+mod words;
+mod write;
 
-use crate::models::{Exercise, Models};
+pub use context::{BandPoint, Context, LimitRow};
+pub use findings::FindingRow;
+pub use rows::{Cell, ReadingLine, RepRow};
+pub use view::{CompareRow, Count, DriftRow, LimitLine, NoteRow, UnseenRow, View};
+pub use write::{write_all, write_with};
+
 use crate::note::{Fault, FaultKind, Place};
-use crate::session::{Review, Session};
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use crate::session::Review;
 
-/// Words that are not in the result itself.
-pub struct Context {
-    title: String,
+/// One kind of report.
+pub trait Writer: Sync {
+    /// Kebab-case id.
+    fn id(&self) -> &'static str;
+    /// What it is, for a list.
+    fn title(&self) -> &'static str;
+    /// Name of its file.
+    fn file_name(&self) -> &'static str;
+    /// Names and bytes of its files; empty when there is nothing to show.
+    ///
+    /// # Errors
+    /// Only when the writing library itself fails; a result with gaps is no error.
+    fn write(&self, review: &Review, context: &Context) -> Result<Vec<(String, Vec<u8>)>, Fault>;
 }
 
-impl Context {
-    /// What the data files say about an exercise.
-    pub fn of(exercise: &Exercise, _models: &Models) -> Context {
-        Context {
-            title: exercise.title.clone(),
-        }
+/// Every report that is a file, in the order in which they are written.
+pub static WRITERS: &[&dyn Writer] = &[&ReviewPage, &ReviewJson, &RepsCsv, &WorstMoments];
+
+/// `review.html`.
+struct ReviewPage;
+/// `review.json`.
+struct ReviewJson;
+/// `reps.csv`.
+struct RepsCsv;
+/// `worst-moments.png`.
+struct WorstMoments;
+
+/// A library that writes refused; the data cannot be the cause.
+fn refused(file: &str, what: impl ToString) -> Fault {
+    Fault::new(
+        FaultKind::Io,
+        "report/writer",
+        format!("the report could not be made: {}", what.to_string()),
+        Place::file(file),
+        "running again; if it happens again, report it with review.json",
+    )
+}
+
+impl Writer for ReviewPage {
+    fn id(&self) -> &'static str {
+        "page"
+    }
+    fn title(&self) -> &'static str {
+        "The clinician's page, one file that works offline"
+    }
+    fn file_name(&self) -> &'static str {
+        "review.html"
+    }
+    fn write(&self, review: &Review, context: &Context) -> Result<Vec<(String, Vec<u8>)>, Fault> {
+        let page = html::page(review, context).map_err(|e| refused(self.file_name(), e))?;
+        Ok(vec![(self.file_name().to_string(), page.into_bytes())])
     }
 }
 
-/// The result as JSON text.
-pub fn json(session: &Session) -> String {
-    json::review(session)
+impl Writer for ReviewJson {
+    fn id(&self) -> &'static str {
+        "json"
+    }
+    fn title(&self) -> &'static str {
+        "The result for other programs"
+    }
+    fn file_name(&self) -> &'static str {
+        "review.json"
+    }
+    fn write(&self, review: &Review, _: &Context) -> Result<Vec<(String, Vec<u8>)>, Fault> {
+        let text = json::review(&review.session);
+        Ok(vec![(self.file_name().to_string(), text.into_bytes())])
+    }
 }
 
-/// JSON Schema of the result.
-pub fn schema() -> serde_json::Value {
-    json::schema()
+impl Writer for RepsCsv {
+    fn id(&self) -> &'static str {
+        "csv"
+    }
+    fn title(&self) -> &'static str {
+        "One row a repetition"
+    }
+    fn file_name(&self) -> &'static str {
+        "reps.csv"
+    }
+    fn write(&self, review: &Review, context: &Context) -> Result<Vec<(String, Vec<u8>)>, Fault> {
+        let bytes = csv::table(&review.session, context).map_err(|e| refused(self.file_name(), e))?;
+        Ok(vec![(self.file_name().to_string(), bytes)])
+    }
 }
 
-/// The summary for a terminal.
-pub fn text(review: &Review, context: &Context, _colour: bool) -> String {
-    text::summary(&review.session, &context.title)
-}
-
-/// Writes every report into a folder, each as a whole or not at all; returns the paths.
-///
-/// # Errors
-/// When the folder or a file cannot be written.
-pub fn write_all(
-    folder: &Path,
-    review: &Review,
-    _context: &Context,
-) -> Result<Vec<PathBuf>, Fault> {
-    let path = folder.join("review.json");
-    let fault = |error: std::io::Error| {
-        Fault::new(
-            FaultKind::Io,
-            "write/io",
-            error.to_string(),
-            Place::file(path.display().to_string()),
-            "another folder",
-        )
-    };
-    std::fs::create_dir_all(folder).map_err(fault)?;
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(fault)?;
-    file.write_all(json(&review.session).as_bytes())
-        .map_err(fault)?;
-    file.persist(&path).map_err(|error| fault(error.error))?;
-    Ok(vec![path])
+impl Writer for WorstMoments {
+    fn id(&self) -> &'static str {
+        "png"
+    }
+    fn title(&self) -> &'static str {
+        "Pictures of the worst moments"
+    }
+    fn file_name(&self) -> &'static str {
+        "worst-moments.png"
+    }
+    fn write(&self, review: &Review, context: &Context) -> Result<Vec<(String, Vec<u8>)>, Fault> {
+        let sheet = png::contact_sheet(review, context).map_err(|e| refused(self.file_name(), e))?;
+        Ok(sheet
+            .map(|bytes| (self.file_name().to_string(), bytes))
+            .into_iter()
+            .collect())
+    }
 }

@@ -1,182 +1,257 @@
 //! The summary on the terminal: 80 columns, findings first.
+//!
+//! In: the rows of [`View`]. Out: plain text; colour only if asked, and never the only sign: every state has
+//! its word and its mark (`!!` outside, `~` near, `ok` within, `?` cannot tell).
 
-use crate::session::{ReadingRow, Session, Verdict};
-use std::fmt::Write;
+use super::columns::{width, wrapped};
+use super::context::Context;
+use super::finite::finite;
+use super::view::View;
+use super::words;
+use crate::session::{Session, Verdict};
 
 /// Columns of a terminal line.
-const COLUMNS: usize = 80;
+pub const COLUMNS: usize = 80;
 
-/// Minutes and seconds, such as `00:12.4`.
-pub fn clock(seconds: f64) -> String {
-    let tenths = (seconds * 10.0).round().max(0.0) as u64;
-    format!(
-        "{:02}:{:02}.{}",
-        tenths / 600,
-        tenths / 10 % 60,
-        tenths % 10
-    )
+/// Whether to colour marks.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Colour {
+    /// Plain text.
+    #[default]
+    Never,
+    /// ANSI colours on marks and headings.
+    Ansi,
 }
 
-/// A reading with its interval and unit, or the reason for its absence.
-pub fn reading(row: &ReadingRow) -> String {
-    let unit = match row.unit.as_str() {
-        "1" => String::new(),
-        unit => format!(" {}", unit.replace('_', " ")),
-    };
-    match (row.value, row.low, row.high, &row.why) {
-        (Some(value), Some(low), Some(high), _) => {
-            let digits = if row.unit == "deg" { 0 } else { 2 };
-            format!("{value:.digits$} ({low:.digits$} to {high:.digits$}){unit}")
-        }
-        (_, _, _, Some(why)) => format!("cannot tell: {}", why.text),
-        _ => "cannot tell".into(),
-    }
-}
-
-fn mark(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Within => "ok",
-        Verdict::Near => "~",
-        Verdict::Outside => "!!",
-        Verdict::CannotTell => "?",
-    }
-}
-
-/// One line of counts: "2 outside, 1 near, 9 within, 0 cannot tell - of 12 repetitions".
-pub fn headline(session: &Session) -> String {
-    let count = |verdict: Verdict| {
-        session
-            .reps
-            .iter()
-            .filter(|rep| rep.verdict == verdict)
-            .count()
-    };
-    format!(
-        "{} outside, {} near, {} within, {} cannot tell - of {} repetitions",
-        count(Verdict::Outside),
-        count(Verdict::Near),
-        count(Verdict::Within),
-        count(Verdict::CannotTell),
-        session.reps.len()
-    )
-}
-
-/// The whole summary; `title` is the exercise's.
+/// The summary without a context; `title` is the exercise's.
 pub fn summary(session: &Session, title: &str) -> String {
-    let mut out = String::new();
-    let mut line = |text: &str, indent: usize| {
-        for part in wrapped(text, COLUMNS - indent) {
-            let _ = writeln!(out, "{:indent$}{part}", "");
-        }
+    terminal(session, &Context::titled(title), Colour::Never)
+}
+
+/// The whole summary.
+pub fn terminal(session: &Session, context: &Context, colour: Colour) -> String {
+    let view = View::of(&finite(session), context);
+    let mut page = Page {
+        out: String::new(),
+        colour,
     };
-    line(
-        &format!("{title}, {} side: {}", session.side, session.clip.source),
-        0,
-    );
-    line(&headline(session), 0);
-    line("", 0);
-    for rep in &session.reps {
-        let when = rep
-            .peak_s
-            .map_or(format!("frame {}", rep.peak_frame), clock);
-        let marked = if rep.complete { "" } else { ", incomplete" };
-        line(
-            &format!(
-                "{:>2} rep {:>2} at {when}: {} ({} of {} judged measures measurable){marked}",
-                mark(rep.verdict),
-                rep.number,
-                rep.verdict.words(),
-                rep.judged.measurable,
-                rep.judged.of
-            ),
-            0,
+    page.wrap(0, &view.title);
+    page.wrap(0, &view.facts.join(", "));
+    page.blank();
+    page.wrap(0, &view.headline);
+    for text in [&view.incomplete].into_iter().filter(|t| !t.is_empty()) {
+        page.wrap(0, text);
+    }
+    findings(&mut page, &view);
+    drift(&mut page, &view);
+    repetitions(&mut page, &view);
+    unseen(&mut page, &view);
+    for row in &view.compare {
+        page.wrap(0, &format!("{}: {}: {}", row.with, row.title, row.reading));
+    }
+    if !view.notes.is_empty() {
+        page.heading("Notes on the data");
+        for note in &view.notes {
+            page.hang("-", 2, &note.text);
+        }
+    }
+    page.blank();
+    for caution in view.cautions.iter().take(2) {
+        page.wrap(0, caution);
+    }
+    page.out
+}
+
+/// Column at which the text of a marked row starts.
+const TEXT_AT: usize = 4;
+
+fn findings(page: &mut Page, view: &View) {
+    page.heading("Findings");
+    if view.findings.is_empty() {
+        page.wrap(0, &view.no_findings);
+    }
+    for row in &view.findings {
+        let verdict = verdict_of(row.verdict);
+        page.marked(verdict, &row.text);
+        let worst = match &row.moment {
+            Some(moment) => format!("; worst at {moment} in repetition {}", row.worst_rep),
+            None => String::new(),
+        };
+        page.wrap(TEXT_AT, &format!("{}{worst}", row.wherein));
+        let basis = match row.basis {
+            "" => String::new(),
+            basis => format!(", {basis}"),
+        };
+        page.wrap(
+            TEXT_AT,
+            &format!("{}: {}{basis}; limit {}", row.title, row.value, row.limit),
         );
-        for found in rep
-            .findings
-            .iter()
-            .filter(|found| found.verdict != Verdict::CannotTell)
-        {
-            let value = rep
-                .readings
-                .get(&found.measure)
-                .map(reading)
-                .unwrap_or_default();
-            let moment = found
-                .worst_s
-                .map_or(String::new(), |s| format!(" at {}", clock(s)));
-            let limit = match found.limit {
-                [Some(low), Some(high)] => format!("{low} to {high}"),
-                [Some(low), None] => format!("at least {low}"),
-                [None, Some(high)] => format!("at most {high}"),
-                [None, None] => String::new(),
-            };
-            line(
-                &format!(
-                    "{}: {}{moment} {value}; limit {limit}",
-                    found.verdict.words(),
-                    found.text
-                ),
-                6,
-            );
+        if !row.cue.is_empty() {
+            page.wrap(TEXT_AT, &format!("Cue: {}", row.cue));
         }
     }
-    for set in &session.sets {
-        for drift in set
-            .drift
-            .iter()
-            .filter(|d| d.toward == crate::session::Toward::Outside)
-        {
-            line(&format!("Drift, set {}: {}", set.number, drift.text), 0);
-        }
-    }
-    if !session.unseen.is_empty() {
-        line("", 0);
-        line("What could not be seen:", 0);
-        for unseen in &session.unseen {
-            line(
-                &format!(
-                    "{}: measurable in {} of {}; {}. {}",
-                    unseen.title, unseen.measurable, unseen.of, unseen.why.text, unseen.remedy
-                ),
-                2,
-            );
-        }
-    }
-    line("", 0);
-    for note in session
-        .notes
-        .iter()
-        .filter(|note| note.code.starts_with("reps/") || note.code.starts_with("kinematics/"))
-    {
-        line(&note.text, 0);
-    }
-    for caution in &session.cautions {
-        line(caution, 0);
-    }
-    out
 }
 
-fn wrapped(text: &str, columns: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split(' ') {
-        let last = lines.last().map_or(0, |line| line.chars().count());
-        if last > 0 && last + 1 + word.chars().count() > columns {
-            lines.push(word.to_string());
-        } else if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
+fn drift(page: &mut Page, view: &View) {
+    if view.drifts.is_empty() && view.no_drift.is_empty() {
+        return;
+    }
+    page.heading("Drift over the set");
+    for row in &view.drifts {
+        let mark = match row.toward {
+            "outside" => "->",
+            _ => "<-",
+        };
+        page.hang(mark, TEXT_AT, &row.text);
+    }
+    for text in &view.no_drift {
+        page.hang("", TEXT_AT, text);
+    }
+}
+
+fn repetitions(page: &mut Page, view: &View) {
+    if view.reps.is_empty() {
+        return;
+    }
+    page.heading("Repetitions");
+    for row in &view.reps {
+        let first = view
+            .key_titles
+            .first()
+            .zip(row.key.first())
+            .map(|(title, cell)| match (cell.value.as_str(), cell.detail.as_str()) {
+                ("?" | "–", why) => format!("{title}: cannot tell, {why}"),
+                (value, interval) => format!("{title} {value} ({interval})"),
+            })
+            .unwrap_or_default();
+        let mut text = format!("{:>2}  {}  {}", row.number, row.span, row.verdict_words);
+        if !row.incomplete.is_empty() {
+            text.push_str(&format!(", {}", row.incomplete));
+        }
+        page.marked_table(verdict_of(row.verdict), &text, &first);
+    }
+}
+
+fn unseen(page: &mut Page, view: &View) {
+    page.heading("What could not be seen");
+    if view.unseen.is_empty() {
+        let text = match view.reps.is_empty() {
+            true => "No repetition was found, so nothing was measured.",
+            false => "Everything judged was measurable in every repetition.",
+        };
+        page.wrap(0, text);
+    }
+    let mut advised: Vec<&str> = Vec::new();
+    for row in &view.unseen {
+        page.marked(
+            Verdict::CannotTell,
+            &format!("{}: {}; {}.", row.title, row.share, row.why),
+        );
+        if !row.remedy.is_empty() && !advised.contains(&row.remedy.as_str()) {
+            page.wrap(TEXT_AT, &row.remedy);
+            advised.push(&row.remedy);
+        }
+    }
+    if !view.placement.is_empty() && !advised.contains(&view.placement.as_str()) {
+        page.wrap(0, &format!("Phone: {}", view.placement));
+    }
+}
+
+fn verdict_of(id: &str) -> Verdict {
+    match id {
+        "outside" => Verdict::Outside,
+        "near" => Verdict::Near,
+        "within" => Verdict::Within,
+        _ => Verdict::CannotTell,
+    }
+}
+
+/// Signs that every terminal and every log file shows.
+fn plain(text: &str) -> String {
+    text.replace("° (", " (")
+        .replace('°', " deg")
+        .replace('\u{2212}', "-")
+        .replace('–', "-")
+}
+
+/// A text under construction.
+struct Page {
+    out: String,
+    colour: Colour,
+}
+
+impl Page {
+    fn blank(&mut self) {
+        self.out.push('\n');
+    }
+
+    fn wrap(&mut self, indent: usize, text: &str) {
+        for line in wrapped(&plain(text), COLUMNS - indent) {
+            self.out.push_str(&format!("{:indent$}{line}\n", ""));
+        }
+    }
+
+    fn heading(&mut self, text: &str) {
+        self.blank();
+        let line = match self.colour {
+            Colour::Never => format!("{}\n", text.to_uppercase()),
+            Colour::Ansi => format!("\u{1b}[1m{}\u{1b}[0m\n", text.to_uppercase()),
+        };
+        self.out.push_str(&line);
+    }
+
+    /// A short sign, then text that hangs from column `at`.
+    fn hang(&mut self, sign: &str, at: usize, text: &str) {
+        let pad = at.saturating_sub(width(sign));
+        for (place, line) in wrapped(&plain(text), COLUMNS - at).iter().enumerate() {
+            match place {
+                0 => self.out.push_str(&format!("{sign}{:pad$}{line}\n", "")),
+                _ => self.out.push_str(&format!("{:at$}{line}\n", "")),
             }
-            line.push_str(word);
         }
     }
-    lines
+
+    /// Mark of a verdict before a text; the text names the state in words.
+    fn marked(&mut self, verdict: Verdict, text: &str) {
+        let mark = self.mark(verdict);
+        let text = format!("{}. {text}", sentence(verdict.words()));
+        for (place, line) in wrapped(&plain(&text), COLUMNS - TEXT_AT).iter().enumerate() {
+            match place {
+                0 => self.out.push_str(&format!("{mark}{line}\n")),
+                _ => self.out.push_str(&format!("{:TEXT_AT$}{line}\n", "")),
+            }
+        }
+    }
+
+    /// A row of the repetition list: fixed columns first, then the reading, wrapped under itself.
+    fn marked_table(&mut self, verdict: Verdict, text: &str, reading: &str) {
+        let mark = self.mark(verdict);
+        self.out.push_str(&format!("{mark}{}\n", plain(text)));
+        if !reading.is_empty() {
+            self.wrap(TEXT_AT + 4, reading);
+        }
+    }
+
+    fn mark(&self, verdict: Verdict) -> String {
+        let mark = format!("{:<TEXT_AT$}", words::mark(verdict));
+        // Okabe and Ito's hues on the 256-colour cube: vermilion, orange, bluish green; grey.
+        let code = match verdict {
+            Verdict::Outside => 166,
+            Verdict::Near => 178,
+            Verdict::Within => 36,
+            Verdict::CannotTell => 245,
+        };
+        match self.colour {
+            Colour::Never => mark,
+            Colour::Ansi => format!("\u{1b}[38;5;{code}m{mark}\u{1b}[0m"),
+        }
+    }
 }
 
-#[cfg(test)]
-mod tests {
-    #[test]
-    fn a_moment_is_read_as_on_a_clock() {
-        assert_eq!(super::clock(12.34), "00:12.3");
-        assert_eq!(super::clock(83.96), "01:24.0");
+fn sentence(words: &str) -> String {
+    let mut text = words.to_string();
+    if let Some(first) = text.get_mut(0..1) {
+        first.make_ascii_uppercase();
     }
+    text
 }

@@ -1,0 +1,43 @@
+//! JSON Schema of the result (draft 2020-12).
+//!
+//! Derived from the types of `session`, then tightened by what types cannot say: the format's name, and that
+//! a reading is either a value with its interval or an absence with its reason, never a third thing.
+
+use crate::session::{FORMAT, Session};
+use serde_json::{Value, json};
+
+/// The schema; its `$id` is the format's name.
+pub fn schema() -> Value {
+    let mut schema = schemars::schema_for!(Session).to_value();
+    if let Some(map) = schema.as_object_mut() {
+        map.insert("$id".into(), FORMAT.into());
+    }
+    if let Some(format) = schema.pointer_mut("/properties/format") {
+        if let Some(map) = format.as_object_mut() {
+            map.insert("const".into(), FORMAT.into());
+        }
+    }
+    if let Some(row) = schema.pointer_mut("/$defs/ReadingRow") {
+        if let Some(map) = row.as_object_mut() {
+            map.insert("oneOf".into(), either_value_or_reason());
+        }
+    }
+    schema
+}
+
+fn either_value_or_reason() -> Value {
+    json!([
+        {
+            "title": "measured",
+            "properties": { "value": { "type": "number" } },
+            "required": ["value", "low", "high", "basis", "observed"],
+            "not": { "required": ["why"] }
+        },
+        {
+            "title": "not measurable",
+            "properties": { "value": { "type": "null" } },
+            "required": ["value", "why"],
+            "not": { "anyOf": [{ "required": ["low"] }, { "required": ["high"] }] }
+        }
+    ])
+}

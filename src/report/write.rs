@@ -1,0 +1,84 @@
+//! Files to a folder, whole or not at all.
+//!
+//! In: a review and a folder. Out: the paths written. Every report is made in memory and stored under a
+//! temporary name in the same folder first; only when all of them are safely on the disk are they renamed,
+//! so that a full disk leaves the folder as it was.
+
+use super::{Context, WRITERS, Writer};
+use crate::note::{Fault, FaultKind, Place};
+use crate::session::Review;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// Writes every report of [`WRITERS`].
+///
+/// # Errors
+/// When the folder cannot be made or written, or the disk is full.
+pub fn write_all(dir: &Path, review: &Review, context: &Context) -> Result<Vec<PathBuf>, Fault> {
+    write_with(WRITERS, dir, review, context)
+}
+
+/// Writes some reports.
+///
+/// # Errors
+/// When the folder cannot be made or written, or the disk is full.
+pub fn write_with(
+    writers: &[&dyn Writer],
+    dir: &Path,
+    review: &Review,
+    context: &Context,
+) -> Result<Vec<PathBuf>, Fault> {
+    let mut files = Vec::new();
+    for writer in writers {
+        files.extend(writer.write(review, context)?);
+    }
+    std::fs::create_dir_all(dir).map_err(|error| fault(dir, &error))?;
+    let mut waiting = Vec::new();
+    for (name, bytes) in &files {
+        let path = dir.join(name);
+        let file = stored(dir, bytes).map_err(|error| fault(&path, &error))?;
+        waiting.push((file, path));
+    }
+    let mut written = Vec::new();
+    for (file, path) in waiting {
+        file.persist(&path)
+            .map_err(|error| fault(&path, &error.error))?;
+        written.push(path);
+    }
+    // The names themselves; not every system lets a folder be synchronised, and then there is nothing to do.
+    if let Ok(folder) = std::fs::File::open(dir) {
+        let _ = folder.sync_all();
+    }
+    Ok(written)
+}
+
+/// Bytes on the disk under a temporary name that vanishes unless it is renamed.
+fn stored(dir: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".scaplane-").suffix(".tmp");
+    // A temporary file is private by default; a report is as readable as any other file of the user.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut file = builder.tempfile_in(dir)?;
+    file.write_all(bytes)?;
+    file.as_file().sync_all()?;
+    Ok(file)
+}
+
+fn fault(path: &Path, error: &std::io::Error) -> Fault {
+    let remedy = match error.kind() {
+        std::io::ErrorKind::PermissionDenied => "a folder you may write to",
+        std::io::ErrorKind::StorageFull => "freeing space on the disk, or another folder",
+        std::io::ErrorKind::NotADirectory | std::io::ErrorKind::AlreadyExists => {
+            "a folder where no file of that name stands"
+        }
+        _ => "another folder",
+    };
+    Fault::new(
+        FaultKind::Io,
+        "write/io",
+        format!("the reports could not be written: {error}"),
+        Place::file(path.display().to_string()),
+        remedy,
+    )
+}
