@@ -94,7 +94,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         Command::Measures(args) => lists::measures(args, &models)?,
         Command::Explain(args) => lists::explain(args, &models)?,
         Command::Simulate(args) => simulate::run(args, cli.quiet)?,
-        Command::Schema => output::say(&format!("{:#}\n", crate::report::schema()))?,
+        Command::Schema => output::say(&format!("{:#}\n", crate::report::json::schema()))?,
         Command::Completions { shell } => {
             let mut bytes = Vec::new();
             clap_complete::generate(*shell, &mut Cli::command(), "scaplane", &mut bytes);

@@ -1,6 +1,7 @@
 //! Where words and files go.
 
 use crate::note::{Fault, FaultKind, Place};
+use crate::report::text::Colour;
 use std::io::{ErrorKind, IsTerminal, Write};
 
 /// Prints an answer; a reader that has seen enough is no error.
@@ -32,10 +33,14 @@ pub fn complain(fault: &Fault) {
     let _ = writeln!(std::io::stderr(), "{fault}");
 }
 
-/// Whether colour may be used on standard output.
-pub fn colour() -> bool {
-    std::io::stdout().is_terminal()
-        && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+/// Whether colour may be used on standard output: on a terminal, unless `NO_COLOR` is set.
+pub fn colour() -> Colour {
+    let unwanted = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    if std::io::stdout().is_terminal() && !unwanted {
+        Colour::Ansi
+    } else {
+        Colour::Never
+    }
 }
 
 /// A fault of writing.

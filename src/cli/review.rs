@@ -102,9 +102,13 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
                 .iter()
                 .any(|rep| rep.verdict == Verdict::Outside);
             if args.json.is_some() {
-                output::say(&report::json(&review.session))?;
+                output::say(&report::json::review(&review.session))?;
             } else {
-                output::say(&report::text(&review, &context, output::colour()))?;
+                output::say(&report::text::terminal(
+                    &review.session,
+                    &context,
+                    output::colour(),
+                ))?;
             }
             if let Some(out) = &args.out {
                 let folder = folder(out, clip, several, sides > 1, &review.session);

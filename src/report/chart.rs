@@ -128,25 +128,24 @@ impl Frame<'_> {
         let mut svg = String::new();
         let area;
         {
-            let root =
-                SVGBackend::with_string(&mut svg, (width as u32, height as u32)).into_drawing_area();
+            let root = SVGBackend::with_string(&mut svg, (width as u32, height as u32))
+                .into_drawing_area();
             let below = if self.x_title.is_empty() { 24 } else { 40 };
             let mut chart = ChartBuilder::on(&root)
                 .margin_top(self.head * FINE)
                 .margin_right(10 * FINE)
                 .set_label_area_size(LabelAreaPosition::Left, 42 * FINE)
                 .set_label_area_size(LabelAreaPosition::Bottom, below * FINE)
-                .build_cartesian_2d(
-                    self.x.scale(),
-                    self.y.scale(),
-                )?;
+                .build_cartesian_2d(self.x.scale(), self.y.scale())?;
             beneath(&mut chart)?;
             chart
                 .configure_mesh()
                 .axis_style(QUIET.stroke_width(FINE as u32))
                 .bold_line_style(GRID.stroke_width(FINE as u32))
                 .light_line_style(TRANSPARENT)
-                .label_style(TextStyle::from(("sans-serif", TEXT_PX * FINE).into_font()).color(&INK))
+                .label_style(
+                    TextStyle::from(("sans-serif", TEXT_PX * FINE).into_font()).color(&INK),
+                )
                 .set_all_tick_mark_size(4 * FINE)
                 .x_label_formatter(&|value| (self.x.label)(*value))
                 .y_label_formatter(&|value| (self.y.label)(*value))
@@ -160,11 +159,7 @@ impl Frame<'_> {
     }
 
     /// The SVG with a root element of our own: no fixed size, a name, the axes as data, and the cursor.
-    fn finished(
-        &self,
-        svg: &str,
-        area: &(std::ops::Range<i32>, std::ops::Range<i32>),
-    ) -> String {
+    fn finished(&self, svg: &str, area: &(std::ops::Range<i32>, std::ops::Range<i32>)) -> String {
         let body = svg
             .split_once("<svg")
             .and_then(|(_, rest)| rest.split_once('>'))
@@ -267,10 +262,12 @@ pub fn ticks(range: (f64, f64), step: f64) -> Vec<f64> {
 
 /// The step of 1, 2, 5, 10, 15, 30, 60 … that gives at most `most` ticks over a span.
 pub fn step(span: f64, most: usize) -> f64 {
-    [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0]
-        .into_iter()
-        .find(|step| span / step <= most as f64)
-        .unwrap_or(span.max(1e-6))
+    [
+        0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0,
+    ]
+    .into_iter()
+    .find(|step| span / step <= most as f64)
+    .unwrap_or(span.max(1e-6))
 }
 
 /// Runs of present points: a gap in the data is a gap in the curve.
@@ -301,7 +298,13 @@ mod tests {
 
     #[test]
     fn a_gap_in_the_data_is_a_gap_in_the_curve() {
-        let points = [Some((0.0, 1.0)), Some((1.0, 1.0)), None, Some((3.0, 1.0)), Some((4.0, 2.0))];
+        let points = [
+            Some((0.0, 1.0)),
+            Some((1.0, 1.0)),
+            None,
+            Some((3.0, 1.0)),
+            Some((4.0, 2.0)),
+        ];
         assert_eq!(runs(points.into_iter()).len(), 2);
         assert!(runs([None, Some((1.0, f64::NAN))].into_iter()).is_empty());
     }

@@ -78,7 +78,8 @@ mod tests {
 
     #[test]
     fn no_line_is_wider_than_asked_and_no_word_is_lost() {
-        let text = "a raise in the plane of the blade 肩の動き averyveryverylongwordthatcannotfit end";
+        let text =
+            "a raise in the plane of the blade 肩の動き averyveryverylongwordthatcannotfit end";
         for columns in [5, 12, 20, 80] {
             let lines = wrapped(text, columns);
             assert!(lines.iter().all(|line| width(line) <= columns), "{lines:?}");

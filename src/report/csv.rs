@@ -31,7 +31,11 @@ const HEAD: [&str; 14] = [
 /// The table as bytes. The error is the writer's, which in memory only fails on uneven rows.
 pub fn table(session: &Session, context: &Context) -> Result<Vec<u8>, csv::Error> {
     let session = finite(session);
-    let present: BTreeSet<&String> = session.reps.iter().flat_map(|rep| rep.readings.keys()).collect();
+    let present: BTreeSet<&String> = session
+        .reps
+        .iter()
+        .flat_map(|rep| rep.readings.keys())
+        .collect();
     let measures = context.ordered(present.into_iter());
     let mut head: Vec<String> = HEAD.iter().map(ToString::to_string).collect();
     for measure in &measures {
@@ -47,7 +51,9 @@ pub fn table(session: &Session, context: &Context) -> Result<Vec<u8>, csv::Error
     for rep in &session.reps {
         writer.write_record(cells(rep, &measures))?;
     }
-    writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))
+    writer
+        .into_inner()
+        .map_err(|error| csv::Error::from(error.into_error()))
 }
 
 /// Names of a measure's four columns.

@@ -3,8 +3,8 @@
 //! In: traces and repetitions. Out: inline SVG. A curve that has no data is `None`, and the page says so.
 
 use super::chart::{
-    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, QUIET, lettering, mark, runs,
-    step, ticks,
+    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, QUIET, lettering, mark,
+    runs, step, ticks,
 };
 use super::context::{BandPoint, Context};
 use super::words;
@@ -136,7 +136,11 @@ pub fn over_time(
             },
             |chart| {
                 if let Some(ends) = limits {
-                    for end in ends.into_iter().flatten().filter(|e| y.0 <= *e && *e <= y.1) {
+                    for end in ends
+                        .into_iter()
+                        .flatten()
+                        .filter(|e| y.0 <= *e && *e <= y.1)
+                    {
                         dashed(chart, vec![(x.0, end), (x.1, end)], OUTSIDE)?;
                     }
                 }
@@ -174,7 +178,11 @@ fn number_repetitions(
         mark(&area, (at.0, at.1 - 9 * FINE), rep.verdict, 5)?;
         if at.0 - last_number >= 16 * FINE {
             let number = rep.number.to_string();
-            area.draw(&Text::new(number, (at.0, at.1 - 24 * FINE), lettering(12, INK)))?;
+            area.draw(&Text::new(
+                number,
+                (at.0, at.1 - 24 * FINE),
+                lettering(12, INK),
+            ))?;
             last_number = at.0;
         }
     }
@@ -248,7 +256,9 @@ impl Against<'_> {
             .iter()
             .flatten()
             .chain(&self.hold)
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)));
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+                (a.min(*v), b.max(*v))
+            });
         let open = self.height_step;
         let y = (
             (low / open).floor() * open,
@@ -278,7 +288,11 @@ impl Against<'_> {
                 |chart| {
                     if self.band.len() > 1 {
                         let lower = self.band.iter().map(|p| (p.elevation_deg, p.low_deg));
-                        let upper = self.band.iter().rev().map(|p| (p.elevation_deg, p.high_deg));
+                        let upper = self
+                            .band
+                            .iter()
+                            .rev()
+                            .map(|p| (p.elevation_deg, p.high_deg));
                         chart.draw_series(std::iter::once(Polygon::new(
                             lower.chain(upper).collect::<Vec<_>>(),
                             BAND.filled(),

@@ -56,9 +56,10 @@ impl Skeleton {
             .find(|columns| !columns.is_empty())
             .unwrap_or_default();
         let is_face = |column: usize| {
-            figure.joints.get(column).is_some_and(|id| {
-                id == "nose" || id.starts_with("eye-") || id.starts_with("ear-")
-            })
+            figure
+                .joints
+                .get(column)
+                .is_some_and(|id| id == "nose" || id.starts_with("eye-") || id.starts_with("ear-"))
         };
         let bones: Vec<[usize; 2]> = figure
             .bones
@@ -67,7 +68,12 @@ impl Skeleton {
             .filter(|[a, b]| !is_face(*a) && !is_face(*b))
             .filter(|[a, b]| *a < figure.joints.len() && *b < figure.joints.len())
             .collect();
-        let mut columns: Vec<usize> = bones.iter().flatten().copied().chain(head_columns.clone()).collect();
+        let mut columns: Vec<usize> = bones
+            .iter()
+            .flatten()
+            .copied()
+            .chain(head_columns.clone())
+            .collect();
         columns.sort_unstable();
         columns.dedup();
         let place = |column: usize| columns.iter().position(|c| *c == column);
@@ -103,14 +109,21 @@ impl Skeleton {
             .collect();
         let n = seen.len() as f32;
         (!seen.is_empty()).then(|| {
-            let sum = seen.iter().fold([0.0, 0.0], |s, p| [s[0] + p[0], s[1] + p[1]]);
+            let sum = seen
+                .iter()
+                .fold([0.0, 0.0], |s, p| [s[0] + p[0], s[1] + p[1]]);
             [sum[0] / n, sum[1] / n]
         })
     }
 
     /// The part of the box that the figure ever fills, with a border: x, y, width, height.
     pub fn view_box(&self, figure: &Figure) -> [f32; 4] {
-        let mut bounds = [f32::INFINITY, f32::INFINITY, f32::NEG_INFINITY, f32::NEG_INFINITY];
+        let mut bounds = [
+            f32::INFINITY,
+            f32::INFINITY,
+            f32::NEG_INFINITY,
+            f32::NEG_INFINITY,
+        ];
         for frame in 0..figure.frames.len() {
             for [x, y] in self.positions(figure, frame).into_iter().flatten() {
                 bounds = [
@@ -125,8 +138,14 @@ impl Skeleton {
             return [0.0, 0.0, BOX, BOX];
         }
         let border = self.head_radius + 20.0;
-        let (left, top) = ((bounds[0] - border).max(-BOX), (bounds[1] - border).max(-BOX));
-        let (right, bottom) = ((bounds[2] + border).min(2.0 * BOX), (bounds[3] + border).min(2.0 * BOX));
+        let (left, top) = (
+            (bounds[0] - border).max(-BOX),
+            (bounds[1] - border).max(-BOX),
+        );
+        let (right, bottom) = (
+            (bounds[2] + border).min(2.0 * BOX),
+            (bounds[3] + border).min(2.0 * BOX),
+        );
         [left, top, right - left, bottom - top]
     }
 }

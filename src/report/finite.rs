@@ -16,11 +16,10 @@ pub fn finite(session: &Session) -> Session {
     keep(&mut session.clip.rate_hz);
     keep(&mut session.clip.cutoff_hz);
     session.clip.coverage.retain(|_, share| share.is_finite());
-    let view_sound = session
-        .clip
-        .view
-        .as_ref()
-        .is_some_and(|v| v.yaw_deg.is_finite() && v.low_deg.is_finite() && v.high_deg.is_finite());
+    let view_sound =
+        session.clip.view.as_ref().is_some_and(|v| {
+            v.yaw_deg.is_finite() && v.low_deg.is_finite() && v.high_deg.is_finite()
+        });
     if !view_sound {
         session.clip.view = None;
     }

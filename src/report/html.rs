@@ -54,13 +54,22 @@ pub fn page(review: &Review, context: &Context) -> Drawn<String> {
         Some(row) => format!(
             "Repetition {}{}: {}",
             row.worst_rep,
-            row.moment.as_ref().map(|m| format!(", {m}")).unwrap_or_default(),
+            row.moment
+                .as_ref()
+                .map(|m| format!(", {m}"))
+                .unwrap_or_default(),
             row.text
         ),
         None => "Start of the first repetition.".to_string(),
     };
-    let figure = (!skeleton.bones.is_empty())
-        .then(|| figure::svg(&review.traces.figure, &skeleton, moment, "Stick figure of the recording"));
+    let figure = (!skeleton.bones.is_empty()).then(|| {
+        figure::svg(
+            &review.traces.figure,
+            &skeleton,
+            moment,
+            "Stick figure of the recording",
+        )
+    });
     let margins = margin_plates(&review.session, context)?;
     let (main, pair, elbow) = curve_plates(&review, context)?;
     let signals = ["elevation", "plane", "upward-rotation", "girdle-elevation"];
@@ -113,7 +122,10 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
     let mut plates = Vec::new();
     for (set, drift) in chosen.take(MOST_MARGIN_PLOTS) {
         let title = context.title(&drift.measure);
-        let name = format!("{title}: margin to the limit by repetition, set {set}. {}", drift.text);
+        let name = format!(
+            "{title}: margin to the limit by repetition, set {set}. {}",
+            drift.text
+        );
         let Some(svg) = curves::margins(drift, &name)? else {
             continue;
         };
@@ -125,9 +137,10 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
             id: "margin",
             title: format!("Margin of {}{set_words}", lower(&title)),
             svgs: vec![svg],
-            caption: "Distance of each repetition from the nearest limit with its 95 % interval; below \
+            caption:
+                "Distance of each repetition from the nearest limit with its 95 % interval; below \
                       zero is outside. The dashed line is the trend."
-                .to_string(),
+                    .to_string(),
             two_ways: false,
             band: String::new(),
             absent: String::new(),
@@ -168,7 +181,9 @@ fn over_time(
         id,
         title: title.to_string(),
         svgs,
-        caption: format!("Each shaded stretch is a repetition, with its number and verdict.{limit_words}"),
+        caption: format!(
+            "Each shaded stretch is a repetition, with its number and verdict.{limit_words}"
+        ),
         two_ways: false,
         band: String::new(),
         absent,
@@ -177,7 +192,13 @@ fn over_time(
 
 /// Elevation over time, the pair against elevation, and the elbow path where the exercise judges it.
 fn curve_plates(review: &Review, context: &Context) -> Drawn<(Plate, Vec<Plate>, Option<Plate>)> {
-    let main = over_time(review, "elevation", "elevation", "Elevation of the arm over time", None)?;
+    let main = over_time(
+        review,
+        "elevation",
+        "elevation",
+        "Elevation of the arm over time",
+        None,
+    )?;
     let elbow = match context.limit("elbow-path") {
         None => None,
         Some(row) => Some(over_time(
@@ -250,12 +271,19 @@ fn plane_plate(review: &Review, context: &Context) -> Drawn<Option<Plate>> {
         title: "Plane of elevation".to_string(),
         absent: match svg {
             Some(_) => String::new(),
-            None => "The plane of elevation could not be measured in a complete repetition.".to_string(),
+            None => {
+                "The plane of elevation could not be measured in a complete repetition.".to_string()
+            }
         },
         two_ways: svg.is_some(),
-        band: limits.filter(|_| svg.is_some()).map_or(String::new(), |(low, high)| {
-            format!("the limits, {}", words::limit([Some(low), Some(high)], "deg"))
-        }),
+        band: limits
+            .filter(|_| svg.is_some())
+            .map_or(String::new(), |(low, high)| {
+                format!(
+                    "the limits, {}",
+                    words::limit([Some(low), Some(high)], "deg")
+                )
+            }),
         svgs: svg.into_iter().collect(),
         caption: "0° is straight to the side, 90° straight ahead.".to_string(),
     }))

@@ -28,7 +28,10 @@ pub fn value(session: &Session) -> Value {
 fn round(value: &mut Value) {
     match value {
         Value::Number(number) if number.is_f64() => {
-            *value = number.as_f64().map(rounded).map_or(Value::Null, Value::from);
+            *value = number
+                .as_f64()
+                .map(rounded)
+                .map_or(Value::Null, Value::from);
         }
         Value::Array(items) => items.iter_mut().for_each(round),
         Value::Object(map) => map.values_mut().for_each(round),

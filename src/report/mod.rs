@@ -115,7 +115,8 @@ impl Writer for RepsCsv {
         "reps.csv"
     }
     fn write(&self, review: &Review, context: &Context) -> Result<Vec<(String, Vec<u8>)>, Fault> {
-        let bytes = csv::table(&review.session, context).map_err(|e| refused(self.file_name(), e))?;
+        let bytes =
+            csv::table(&review.session, context).map_err(|e| refused(self.file_name(), e))?;
         Ok(vec![(self.file_name().to_string(), bytes)])
     }
 }
@@ -131,7 +132,8 @@ impl Writer for WorstMoments {
         "worst-moments.png"
     }
     fn write(&self, review: &Review, context: &Context) -> Result<Vec<(String, Vec<u8>)>, Fault> {
-        let sheet = png::contact_sheet(review, context).map_err(|e| refused(self.file_name(), e))?;
+        let sheet =
+            png::contact_sheet(review, context).map_err(|e| refused(self.file_name(), e))?;
         Ok(sheet
             .map(|bytes| (self.file_name().to_string(), bytes))
             .into_iter()

@@ -47,10 +47,19 @@ pub fn contact_sheet(review: &Review, context: &Context) -> Drawn<Option<Vec<u8>
         HEADING + down * PANEL_HEIGHT,
         Rgb([255, 255, 255]),
     );
-    let title = format!("{}, {} arm: worst moments", context.exercise_title, session.side);
+    let title = format!(
+        "{}, {} arm: worst moments",
+        context.exercise_title, session.side
+    );
     let room = (sheet.width() - 2 * MARGIN) / Letters::Strong.advance();
     let title: String = plain(&title).chars().take(room as usize).collect();
-    write(&mut sheet, (MARGIN, 16), Letters::Strong, Rgb([0x1f, 0x27, 0x2e]), &title);
+    write(
+        &mut sheet,
+        (MARGIN, 16),
+        Letters::Strong,
+        Rgb([0x1f, 0x27, 0x2e]),
+        &title,
+    );
     for (place, (row, frame)) in rows.iter().enumerate() {
         let at = (
             MARGIN + (place % ACROSS) as u32 * PANEL_WIDTH,

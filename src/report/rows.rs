@@ -196,7 +196,11 @@ fn line(rep: &Rep, measure: &str, row: &ReadingRow, context: &Context) -> Readin
     ReadingLine {
         measure: measure.to_string(),
         title: context.title(measure),
-        definition: context.definitions.get(measure).cloned().unwrap_or_default(),
+        definition: context
+            .definitions
+            .get(measure)
+            .cloned()
+            .unwrap_or_default(),
         value,
         interval,
         unit: words::unit_word(&row.unit).to_string(),

@@ -76,7 +76,11 @@ pub fn panel(
     let columns = (inner / Letters::Plain.advance()) as usize;
     let mut top = stage.1 + stage.3 + 8;
     let last = at.1 + PANEL_HEIGHT - MARGIN;
-    for text in words.lines.iter().flat_map(|line| wrapped(&plain(line), columns)) {
+    for text in words
+        .lines
+        .iter()
+        .flat_map(|line| wrapped(&plain(line), columns))
+    {
         if top + Letters::Plain.line() > last + MARGIN {
             break;
         }

@@ -119,10 +119,12 @@ fn repetitions(page: &mut Page, view: &View) {
             .key_titles
             .first()
             .zip(row.key.first())
-            .map(|(title, cell)| match (cell.value.as_str(), cell.detail.as_str()) {
-                ("?" | "–", why) => format!("{title}: cannot tell, {why}"),
-                (value, interval) => format!("{title} {value} ({interval})"),
-            })
+            .map(
+                |(title, cell)| match (cell.value.as_str(), cell.detail.as_str()) {
+                    ("?" | "–", why) => format!("{title}: cannot tell, {why}"),
+                    (value, interval) => format!("{title} {value} ({interval})"),
+                },
+            )
             .unwrap_or_default();
         let mut text = format!("{:>2}  {}  {}", row.number, row.span, row.verdict_words);
         if !row.incomplete.is_empty() {

@@ -169,7 +169,11 @@ impl View {
                 .map(|note| NoteRow {
                     text: note.text.clone(),
                     code: note.code.clone(),
-                    at: note.at.as_ref().map(ToString::to_string).unwrap_or_default(),
+                    at: note
+                        .at
+                        .as_ref()
+                        .map(ToString::to_string)
+                        .unwrap_or_default(),
                 })
                 .collect(),
             how: how(session),
@@ -215,7 +219,12 @@ fn headline(session: &Session, counts: &[Count]) -> String {
     if all == 0 {
         return "No repetition was found.".to_string();
     }
-    let of = |id: &str| counts.iter().find(|c| c.verdict == id).map_or(0, |c| c.count);
+    let of = |id: &str| {
+        counts
+            .iter()
+            .find(|c| c.verdict == id)
+            .map_or(0, |c| c.count)
+    };
     let blind = of("cannot-tell");
     let judged = all - blind;
     if judged == 0 {
