@@ -3,6 +3,7 @@
 use super::assumptions::{Assumptions, Spread};
 use crate::body::{Joint, Side, ViewName};
 use crate::geom::{median, wrap_180};
+use crate::reading::Z_95;
 use crate::track::{Layer, Track};
 
 /// Turn of the trunk to the phone.
@@ -32,10 +33,6 @@ impl ViewEstimate {
         self.yaw_deg.value.to_radians().cos()
     }
 }
-
-/// Cosine beyond which the width of the trunk no longer tells the turn (25 degrees of turn lose 10 % of the
-/// width, as much as bodies differ); stated choice.
-const SQUARE_ON: f64 = 0.9;
 
 /// Turn from the widths of shoulders and hips in the picture.
 ///
@@ -87,15 +84,16 @@ pub fn from_picture(
     let cos_sd = weight.sqrt().recip();
 
     let facing_right = head_ahead(track, layer);
-    let measured = if cos.abs() >= SQUARE_ON {
-        // Facing or turned away; people asked to face the phone do so within the stated spread, and a
-        // turn of this size cannot be seen in the widths, so the spread is doubled when nobody stated it.
+    let measured = if cos.abs() + Z_95 * cos_sd >= 1.0 {
+        // Facing or turned away, as far as the widths can tell: bodies differ by as much as such a turn
+        // takes from the width.
         let doubt = if stated.is_some() { 1.0 } else { 1.5 };
         let value = if cos > 0.0 { 0.0 } else { 180.0 };
+        let looks_turned = cos.abs().min(1.0).acos().to_degrees() / 2.0;
         ViewEstimate {
             yaw_deg: Spread {
                 value,
-                sd: assumptions.stated_view_sd_deg * doubt,
+                sd: (assumptions.stated_view_sd_deg * doubt).max(looks_turned),
             },
             stated: stated.is_some(),
             sign_known: true,
