@@ -35,6 +35,23 @@ pub struct SpacePose {
     pub collar: CollarStart,
     /// Forward direction from which turning is counted.
     pub facing: Option<Vector3<f64>>,
+    /// Turn of the rightward direction from the hips' line, settled on the resting shoulders.
+    pub rightward_fix: RightwardFix,
+}
+
+/// A turn of the rightward direction about the trunk line.
+///
+/// Hips are close together, so an error of depth turns their line a lot. At rest the line of the shoulders,
+/// twice as wide, shows how the trunk faces; the constant part of the hips' error is taken out with it. Over
+/// time the hips alone say how the trunk turns: the shoulders' motion is what is measured.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct RightwardFix {
+    /// Turn in degrees, from Z toward X.
+    pub turn_deg: f64,
+    /// Its standard deviation.
+    pub sd_deg: f64,
+    /// Share of a constant turn of the hips' line that the fix takes out, 0..1.
+    pub share: f64,
 }
 
 impl SpacePose {
@@ -73,7 +90,23 @@ impl SpacePose {
             Rightward::Thorax => (self.at(Role::Incisura)? - upper).cross(&up),
             Rightward::FileAxes => Vector3::z(),
         };
-        TrunkAxes::from_line(up, rightward)
+        let plain = TrunkAxes::from_line(up, rightward)?;
+        let (sin, cos) = self.rightward_fix.turn_deg.to_radians().sin_cos();
+        let turned: Vector3<f64> = plain.0.column(2) * cos + plain.0.column(0) * sin;
+        TrunkAxes::from_line(up, turned)
+    }
+
+    /// Turn of the line of the shoulders from the rightward direction, about the trunk line, degrees.
+    pub fn shoulder_turn_deg(&self) -> Option<f64> {
+        let across = self.at(Role::ShoulderRight)? - self.at(Role::ShoulderLeft)?;
+        let local = self.trunk_axes()?.0.tr_mul(&across);
+        Some(local.x.atan2(local.z).to_degrees())
+    }
+
+    /// Turn of the line of the hips about the vertical, degrees; `None` if the hips say nothing.
+    fn hip_turn_deg(&self) -> Option<f64> {
+        let across = self.at(Role::HipRight)? - self.at(Role::HipLeft)?;
+        Some(across.x.atan2(across.z).to_degrees())
     }
 
     /// Place of the shoulder from the lower end of the trunk line, in trunk axes, right-side convention.
@@ -134,17 +167,45 @@ impl Pose for SpacePose {
             for axis in 0..3 {
                 // With the collar's start fixed at its own resting place, the shoulder's constant error
                 // and the trunk's cancel in the girdle angles; measures take differences for that reason.
+                let is_hip = matches!(role, Role::HipLeft | Role::HipRight);
+                let share = if is_hip {
+                    self.rightward_fix.share
+                } else {
+                    0.0
+                };
+                let split = share > 0.0;
                 out.push(Nudge {
                     random: random[axis],
-                    systematic: systematic[axis],
+                    systematic: if split { 0.0 } else { systematic[axis] },
                     apply: Box::new(move |pose: &mut SpacePose, step: f64| {
                         if let Some(Some(point)) = pose.points.get_mut(index) {
                             point[axis] += step;
                         }
                     }),
                 });
+                if split {
+                    out.push(Nudge {
+                        random: 0.0,
+                        systematic: systematic[axis],
+                        apply: Box::new(move |pose: &mut SpacePose, step: f64| {
+                            let before = pose.hip_turn_deg();
+                            if let Some(Some(point)) = pose.points.get_mut(index) {
+                                point[axis] += step;
+                            }
+                            if let (Some(before), Some(after)) = (before, pose.hip_turn_deg()) {
+                                pose.rightward_fix.turn_deg -=
+                                    share * crate::geom::wrap_180(after - before);
+                            }
+                        }),
+                    });
+                }
             }
         }
+        out.push(Nudge {
+            random: 0.0,
+            systematic: self.rightward_fix.sd_deg,
+            apply: Box::new(|pose: &mut SpacePose, step: f64| pose.rightward_fix.turn_deg += step),
+        });
         out
     }
 }

@@ -3,7 +3,7 @@
 use super::angles::Angles;
 use super::pose::{Rightward, Role, TrunkPlan, Upper};
 use super::series::{assemble, unwrap_circular};
-use super::space::{CollarStart, SpacePose};
+use super::space::{CollarStart, RightwardFix, SpacePose};
 use super::spread::{Pose, spread};
 use super::view::ViewEstimate;
 use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
@@ -28,6 +28,12 @@ pub fn measure(
     request: &Request,
 ) -> Kinematics {
     let mut poses = poses(track, layer, plan, noise, assumptions, request);
+    if plan.rightward == Rightward::Hips {
+        let fix = rightward_fix(&poses, assumptions, track.depth);
+        for pose in &mut poses {
+            pose.rightward_fix = fix;
+        }
+    }
     let facing = middle_direction(
         poses
             .iter()
@@ -174,8 +180,60 @@ fn poses(
             systematic,
             collar: CollarStart::Unknown,
             facing: None,
+            rightward_fix: RightwardFix::default(),
         })
         .collect()
+}
+
+/// Frames with the lowest arm: the tenth, and what is within 5 degrees of it.
+fn resting(poses: &[SpacePose]) -> Vec<&SpacePose> {
+    let raised: Vec<Option<f64>> = poses
+        .iter()
+        .map(|pose| pose.angles()[Signal::Elevation.index()])
+        .collect();
+    let Some(low) = quantile(raised.iter().copied().flatten(), 0.1) else {
+        return Vec::new();
+    };
+    poses
+        .iter()
+        .zip(raised)
+        .filter(|(_, deg)| deg.is_some_and(|deg| deg <= low + 5.0))
+        .map(|(pose, _)| pose)
+        .collect()
+}
+
+/// How far a resting shoulder line is from being parallel to the hips, standard deviation, degrees (stated
+/// assumption).
+const RESTING_TWIST_DEG: f64 = 4.0;
+
+/// Turn of the rightward direction from the hips' line, by the resting shoulders, weighted by how well each
+/// line is known.
+fn rightward_fix(poses: &[SpacePose], assumptions: &Assumptions, depth: DepthKind) -> RightwardFix {
+    let Some(turn) = median(
+        resting(poses)
+            .into_iter()
+            .filter_map(SpacePose::shoulder_turn_deg),
+    ) else {
+        return RightwardFix::default();
+    };
+    let along_sight = if depth == DepthKind::Guessed {
+        assumptions.depth_m
+    } else {
+        0.0
+    };
+    let line_sd = |point_m: f64, width: Spread| {
+        let width_m = width.value * assumptions.trunk_m;
+        (std::f64::consts::SQRT_2 * point_m.hypot(along_sight) / width_m).to_degrees()
+    };
+    let hips = line_sd(assumptions.hip_m, assumptions.hip_width);
+    let shoulders =
+        line_sd(assumptions.shoulder_m, assumptions.shoulder_width).hypot(RESTING_TWIST_DEG);
+    let share = hips * hips / (hips * hips + shoulders * shoulders);
+    RightwardFix {
+        turn_deg: share * turn,
+        sd_deg: share * shoulders,
+        share,
+    }
 }
 
 /// Where the collar bone starts when its sternal end is not in the track: beside the shoulder's resting

@@ -100,10 +100,10 @@ impl Models {
         }
         let mut skeletons = BTreeMap::new();
         for (path, text) in files.in_folder("skeletons") {
-            if let Some(raw) = parse::<skeleton::RawSkeleton>(path, text, &mut faults) {
-                if let Some(skeleton) = skeleton::checked(path, raw, &mut faults) {
-                    skeletons.insert(skeleton.id.clone(), skeleton);
-                }
+            if let Some(raw) = parse::<skeleton::RawSkeleton>(path, text, &mut faults)
+                && let Some(skeleton) = skeleton::checked(path, raw, &mut faults)
+            {
+                skeletons.insert(skeleton.id.clone(), skeleton);
             }
         }
         let (Some(linkage), Some(landmarks)) = (linkage, landmarks) else {
