@@ -32,8 +32,10 @@ const HALF_OF_USUAL: f64 = 0.5;
 /// (stated choice).
 const FOOT_SHARE: f64 = 0.1;
 
-/// Share of the stretch's fastest moment above which an edge counts as cut off in mid-movement.
-const MOVING: f64 = 0.2;
+/// Stay near the turning point at an edge, seconds, and how near in shares of the excursion, that is a rest
+/// and no repetition cut off (stated choice).
+const RESTING_S: f64 = 0.4;
+const RESTING_SHARE: f64 = 0.3;
 
 /// Share of the excursion that must be travelled on a side for that side to count as complete.
 const MOST_OF_IT: f64 = 0.7;
@@ -71,7 +73,9 @@ pub fn find(signal: &[Option<f64>], rate_hz: f64, rule: &Repetition) -> Vec<RepS
             let rests_high = rule.turn == Turn::Low;
             in_stretch(&upward, rate_hz, least, rule.min_excursion_deg)
                 .into_iter()
-                .filter(|span| !(rests_high && (still_at_edge(&upward, span) || cut(span))))
+                .filter(|span| {
+                    !(rests_high && (still_at_edge(&upward, span, rate_hz) || cut(span)))
+                })
                 .collect::<Vec<_>>()
                 .into_iter()
                 .map(move |span| shifted(span, from))
@@ -246,20 +250,22 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
         .collect()
 }
 
-/// Whether a turning point lies at the edge of a stretch and the arm is still there: in an exercise whose
-/// turning point is low (a straight elbow, say) that is how one stands before and after it.
-fn still_at_edge(signal: &[f64], span: &RepSpan) -> bool {
-    let speed = |frame: usize| match (signal.get(frame), signal.get(frame + 1)) {
-        (Some(a), Some(b)) => (b - a).abs(),
-        _ => 0.0,
+/// Whether a turning point lies at the edge of a stretch and the arm rests there: in an exercise whose turning
+/// point is low (a straight elbow, say) that is how one stands before and after it.
+fn still_at_edge(signal: &[f64], span: &RepSpan, rate_hz: f64) -> bool {
+    let at = |frame: usize| signal.get(frame).copied();
+    let (Some(peak), Some(start), Some(end)) = (at(span.peak), at(span.start), at(span.end)) else {
+        return false;
     };
-    let fastest = (span.start..span.end).map(speed).fold(0.0, f64::max);
-    let edge = match span.incomplete {
-        Some(Incomplete::CutOffAtStart) => 0,
-        Some(Incomplete::CutOffAtEnd) => signal.len().saturating_sub(2),
-        _ => return false,
+    let near = RESTING_SHARE * (peak - start.min(end));
+    let stays = |values: &mut dyn Iterator<Item = &f64>| {
+        values.take_while(|value| peak - **value < near).count() as f64 > RESTING_S * rate_hz
     };
-    speed(edge) < MOVING * fastest
+    match span.incomplete {
+        Some(Incomplete::CutOffAtStart) => stays(&mut signal.iter()),
+        Some(Incomplete::CutOffAtEnd) => stays(&mut signal.iter().rev()),
+        _ => false,
+    }
 }
 
 /// Foot of a top on the side of `end`: the lowest frame there or, when the level from which repetitions
