@@ -1,3 +1,8 @@
 //! Integration tests: one binary, one module a subject.
 
+mod isb;
+mod open_data;
 mod oracle;
+mod published;
+mod simulated;
+mod support;
