@@ -1,6 +1,6 @@
 //! Finding repetitions: turning points by prominence relative to the clip's own range.
 
-use super::phases::{Ramp, boundaries};
+use super::phases::{Ramp, Speeds, boundaries};
 use super::{Incomplete, RepSpan};
 use crate::dsp::peaks::{PeakRule, find_peaks};
 use crate::dsp::zero_phase::zero_phase_lowpass;
@@ -18,6 +18,9 @@ const LONGEST_HOLE_S: f64 = 1.0;
 /// Least prominence as a share of the clip's range (5 % to 95 %): smaller movements beside full ones are
 /// sway or the walk to the phone (stated choice).
 const SHARE_OF_RANGE: f64 = 0.2;
+
+/// How near the clip's beginning or end a piece must be to have been cut off by it, seconds (stated choice).
+const EDGE_S: f64 = 0.5;
 
 /// Shortest repetition, seconds: the fastest labelled ones of an open data set of rehabilitation exercises
 /// (Miron et al. 2021) take over 1 s; common practice, no source, for the half of it.
@@ -103,12 +106,16 @@ fn real_ones(found: Vec<RepSpan>, signal: &[Option<f64>], rate_hz: f64) -> Vec<R
             .filter_map(excursion),
     );
     let least_frames = SHORTEST_S * rate_hz;
+    let edge = (EDGE_S * rate_hz) as usize;
     found
         .into_iter()
         .filter(|span| {
             let share = match span.incomplete {
-                Some(Incomplete::CutOffAtStart | Incomplete::CutOffAtEnd) => HALF_OF_USUAL,
-                _ => SMALL_BESIDE_USUAL,
+                None => SMALL_BESIDE_USUAL,
+                // Where the arm merely came into sight, the recording cut nothing off.
+                Some(Incomplete::CutOffAtStart) if span.start > edge => MOST_OF_IT,
+                Some(Incomplete::CutOffAtEnd) if span.end + edge < signal.len() => MOST_OF_IT,
+                Some(_) => HALF_OF_USUAL,
             };
             let big = match (excursion(span), usual) {
                 (Some(excursion), Some(usual)) => excursion >= share * usual,
@@ -155,6 +162,7 @@ fn stretches(signal: &[Option<f64>], hole: usize) -> Vec<(usize, Vec<f64>)> {
 /// Repetitions of one stretch in which the turning point is high.
 fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) -> Vec<RepSpan> {
     let smooth = zero_phase_lowpass(signal, LOOK_HZ, rate_hz).unwrap_or_else(|_| signal.to_vec());
+    let speeds = Speeds::of(signal, &smooth, rate_hz);
     let Some(floor) = smooth.iter().copied().reduce(f64::min) else {
         return Vec::new();
     };
@@ -220,7 +228,7 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
             };
             let [start, hold_start, peak, hold_end, end] = boundaries(
                 signal,
-                rate_hz,
+                &speeds,
                 Ramp {
                     before,
                     top: *top,

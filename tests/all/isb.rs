@@ -23,12 +23,17 @@ fn matrix(value: &Value) -> Matrix3<f64> {
 }
 
 fn close(found: f64, wanted: f64, tolerance: f64, what: &str) {
-    assert!(wrap_180(found - wanted).abs() < tolerance, "{what}: {found} for {wanted}");
+    assert!(
+        wrap_180(found - wanted).abs() < tolerance,
+        "{what}: {found} for {wanted}"
+    );
 }
 
 #[test]
 fn every_vector_comes_back() {
-    let Some(text) = beside_open_data("isb-vectors.json") else { return };
+    let Some(text) = beside_open_data("isb-vectors.json") else {
+        return;
+    };
     let file: Value = serde_json::from_str(&text).expect("JSON");
     let cases = file["cases"].as_array().expect("cases");
     let mut away_from_poles = 0;
@@ -48,9 +53,24 @@ fn every_vector_comes_back() {
             close(axial, number(&humerus["axial_deg"]), tolerance, name);
         }
         let [protraction, upward, tilt] = y_x_z_deg(&matrix(&case["R_thorax_from_scapula"]));
-        close(protraction, number(&scapula["protraction_deg"]), TOLERANCE_DEG, name);
-        close(upward, number(&scapula["upward_rotation_deg"]), TOLERANCE_DEG, name);
-        close(tilt, number(&scapula["posterior_tilt_deg"]), TOLERANCE_DEG, name);
+        close(
+            protraction,
+            number(&scapula["protraction_deg"]),
+            TOLERANCE_DEG,
+            name,
+        );
+        close(
+            upward,
+            number(&scapula["upward_rotation_deg"]),
+            TOLERANCE_DEG,
+            name,
+        );
+        close(
+            tilt,
+            number(&scapula["posterior_tilt_deg"]),
+            TOLERANCE_DEG,
+            name,
+        );
 
         // Through the points (printed to 9 digits of a metre) and the program's own posture, both sides.
         let points = &case["points_m_thorax"];
@@ -72,13 +92,23 @@ fn every_vector_comes_back() {
             let found = angles(&posture, side);
             let at = |signal: Signal| found[signal.index()].expect("measured");
             close(at(Signal::Elevation), elevation, 1e-5, name);
-            close(at(Signal::ElbowFlexion), number(&case["elbow_flexion_deg"]), 1e-4, name);
+            close(
+                at(Signal::ElbowFlexion),
+                number(&case["elbow_flexion_deg"]),
+                1e-4,
+                name,
+            );
             if (20.0..=160.0).contains(&elevation) {
                 close(at(Signal::Plane), number(&humerus["plane_deg"]), 1e-5, name);
             }
             let bent = (30.0..=150.0).contains(&number(&case["elbow_flexion_deg"]));
             if bent && (30.0..=160.0).contains(&elevation) {
-                close(at(Signal::HumeralRotation), number(&humerus["axial_deg"]), 1e-4, name);
+                close(
+                    at(Signal::HumeralRotation),
+                    number(&humerus["axial_deg"]),
+                    1e-4,
+                    name,
+                );
             }
             if bent && elevation < 20.0 {
                 // At a pole the sum is what is defined.
@@ -100,7 +130,10 @@ fn every_vector_comes_back() {
             }
         }
     }
-    println!("{} ISB vectors, {away_from_poles} of them away from the poles", cases.len());
+    println!(
+        "{} ISB vectors, {away_from_poles} of them away from the poles",
+        cases.len()
+    );
     assert_eq!(cases.len(), 297);
     assert!(away_from_poles > 150);
 }

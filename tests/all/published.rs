@@ -38,14 +38,22 @@ fn ludewig_2009_comes_back_as_its_own_ratio() {
                     let share = &rep.readings[&format!("rhythm-share-{way}-{window}")];
                     let share = share.value.expect("measured");
                     let found = (1.0 - share) / share;
-                    assert!((found - wanted).abs() < 0.02, "{exercise:?} {way} {window}: {found} {wanted}");
+                    assert!(
+                        (found - wanted).abs() < 0.02,
+                        "{exercise:?} {way} {window}: {found} {wanted}"
+                    );
                     compared += 1;
                 }
                 // Trusted up to 120 degrees, so the top is the published one.
                 let wanted = ratio(at[3] - at[0], 90.0);
-                let share = rep.readings[&format!("rhythm-share-{way}-30-top")].value.expect("measured");
+                let share = rep.readings[&format!("rhythm-share-{way}-30-top")]
+                    .value
+                    .expect("measured");
                 let found = (1.0 - share) / share;
-                assert!((found - wanted).abs() < 0.02, "{exercise:?} {way} 30-120: {found} {wanted}");
+                assert!(
+                    (found - wanted).abs() < 0.02,
+                    "{exercise:?} {way} 30-120: {found} {wanted}"
+                );
                 compared += 1;
             }
         }

@@ -12,19 +12,40 @@ fn in_space_without_noise_the_truth_comes_back() {
     let mut compared = 0;
     for exercise in EXERCISES {
         for seed in 1..=2 {
-            let (clip, session) = run(&recipe(exercise, "front", seed, 4, Noise::none()), Format::Tidy3d);
+            let (clip, session) = run(
+                &recipe(exercise, "front", seed, 4, Noise::none()),
+                Format::Tidy3d,
+            );
             assert_eq!(session.reps.len(), true_count(&clip), "{exercise:?} {seed}");
             for (truth, rep) in pairs(&clip, &session) {
                 let off = |found: u64, wanted: usize| found.abs_diff(wanted as u64);
-                assert!(off(rep.start_frame, truth.start_frame) <= 2, "{exercise:?} {seed} {}", rep.number);
-                assert!(off(rep.end_frame, truth.end_frame) <= 2, "{exercise:?} {seed} {}", rep.number);
-                for id in ["peak-elevation", "plane-of-elevation", "elbow-bent-most"] {
-                    let (Some(wanted), Some(found)) =
-                        (truth.value(id), rep.readings.get(id).and_then(|row| row.value))
-                    else {
+                assert!(
+                    off(rep.start_frame, truth.start_frame) <= 2,
+                    "{exercise:?} {seed} {}",
+                    rep.number
+                );
+                assert!(
+                    off(rep.end_frame, truth.end_frame) <= 2,
+                    "{exercise:?} {seed} {}",
+                    rep.number
+                );
+                // The extreme of the elbow that is a turning point; the other lies at a boundary, where a
+                // frame more or less is more than 0.1 degree.
+                let elbow = match exercise {
+                    Exercise::ForwardPress => "elbow-straightest",
+                    _ => "elbow-bent-most",
+                };
+                for id in ["peak-elevation", "plane-of-elevation", elbow] {
+                    let (Some(wanted), Some(found)) = (
+                        truth.value(id),
+                        rep.readings.get(id).and_then(|row| row.value),
+                    ) else {
                         continue;
                     };
-                    assert!((found - wanted).abs() < 0.1, "{exercise:?} {id}: {found} for {wanted}");
+                    assert!(
+                        (found - wanted).abs() < 0.1,
+                        "{exercise:?} {id}: {found} for {wanted}"
+                    );
                     compared += 1;
                 }
             }
@@ -48,8 +69,10 @@ fn filmed(exercise: Exercise) -> (&'static str, Format) {
 /// With the noise of a phone recording every repetition is counted, and intervals cover the truth.
 #[test]
 fn with_noise_repetitions_are_counted_and_intervals_cover_the_truth() {
-    let seeds: Vec<(Exercise, u64)> =
-        EXERCISES.into_iter().flat_map(|exercise| (1..=40).map(move |seed| (exercise, seed))).collect();
+    let seeds: Vec<(Exercise, u64)> = EXERCISES
+        .into_iter()
+        .flat_map(|exercise| (1..=40).map(move |seed| (exercise, seed)))
+        .collect();
     let results: Vec<_> = seeds
         .par_iter()
         .map(|(exercise, seed)| {
@@ -66,7 +89,8 @@ fn with_noise_repetitions_are_counted_and_intervals_cover_the_truth() {
                     *verdicts.entry(rep.verdict.words()).or_default() += 1;
                     for (id, wanted) in &truth.values {
                         // The rhythm to the top is taken to 120 degrees at most, the truth to the very top.
-                        let Some(row) = rep.readings.get(id).filter(|_| !id.ends_with("30-top")) else {
+                        let Some(row) = rep.readings.get(id).filter(|_| !id.ends_with("30-top"))
+                        else {
                             continue;
                         };
                         if let (Some(low), Some(high)) = (row.low, row.high) {
@@ -99,22 +123,35 @@ fn with_noise_repetitions_are_counted_and_intervals_cover_the_truth() {
         }
     }
     for (exercise, missed) in &counts {
-        println!("{exercise}: repetitions exact in {} of 40 seeds {missed:?}", 40 - missed.len());
+        println!(
+            "{exercise}: repetitions exact in {} of 40 seeds {missed:?}",
+            40 - missed.len()
+        );
     }
     for (id, (inside, all)) in &covered {
-        println!("{id}: covered {:.1} % of {all}", 100.0 * f64::from(*inside) / f64::from(*all));
+        println!(
+            "{id}: covered {:.1} % of {all}",
+            100.0 * f64::from(*inside) / f64::from(*all)
+        );
     }
     println!("verdicts of clean repetitions: {verdicts:?}");
 
-    let (inside, all) =
-        covered.values().fold((0, 0), |sum, (inside, all)| (sum.0 + inside, sum.1 + all));
-    println!("all measures: covered {:.1} % of {all}", 100.0 * f64::from(inside) / f64::from(all));
+    let (inside, all) = covered
+        .values()
+        .fold((0, 0), |sum, (inside, all)| (sum.0 + inside, sum.1 + all));
+    println!(
+        "all measures: covered {:.1} % of {all}",
+        100.0 * f64::from(inside) / f64::from(all)
+    );
     assert!(f64::from(inside) >= 0.90 * f64::from(all));
     let exact: usize = counts.values().map(|missed| 40 - missed.len()).sum();
     assert!(exact >= 392, "repetitions exact in {exact} of 400 clips");
     let clean: u32 = verdicts.values().sum();
     let outside = verdicts.get(Verdict::Outside.words()).copied().unwrap_or(0);
-    assert!(f64::from(outside) <= 0.01 * f64::from(clean), "{outside} of {clean} clean repetitions outside");
+    assert!(
+        f64::from(outside) <= 0.01 * f64::from(clean),
+        "{outside} of {clean} clean repetitions outside"
+    );
 }
 
 /// A planted fault, the finding that tells it, and the view in which it can be seen.
@@ -184,10 +221,9 @@ fn planted_faults_are_found_where_the_view_allows() {
             }];
             let (_, session) = run(&recipe, case.format);
             for rep in &session.reps {
-                let found = rep
-                    .findings
-                    .iter()
-                    .any(|finding| finding.code == case.code && finding.verdict == Verdict::Outside);
+                let found = rep.findings.iter().any(|finding| {
+                    finding.code == case.code && finding.verdict == Verdict::Outside
+                });
                 match (found, rep.number % 2 == 0) {
                     (true, true) => hit += 1,
                     (false, true) => missed += 1,
@@ -225,8 +261,14 @@ fn from_the_front_the_plane_cannot_be_told() {
             assert!(rep.readings["plane-deviation"].value.is_none());
             looked_at += 1;
         }
-        let unseen = session.unseen.iter().find(|unseen| unseen.measure == "plane-deviation");
-        assert!(unseen.is_some_and(|unseen| !unseen.remedy.is_empty()), "where to put the phone");
+        let unseen = session
+            .unseen
+            .iter()
+            .find(|unseen| unseen.measure == "plane-deviation");
+        assert!(
+            unseen.is_some_and(|unseen| !unseen.remedy.is_empty()),
+            "where to put the phone"
+        );
     }
     assert!(looked_at >= 16);
 }

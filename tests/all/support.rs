@@ -21,7 +21,10 @@ pub fn open_data() -> Option<PathBuf> {
     if folder.is_dir() {
         return Some(folder);
     }
-    println!("the open data is absent ({}): 0 cases ran", folder.display());
+    println!(
+        "the open data is absent ({}): 0 cases ran",
+        folder.display()
+    );
     None
 }
 
@@ -68,7 +71,11 @@ pub fn reviewed(clip: &Clip, format: Format, exercise: &str, view: Option<ViewNa
         notes: opened.notes,
     };
     let exercise = MODELS.exercise(exercise).expect("an exercise");
-    let ask = Ask { side: Some(Side::Right), view, cutoff_hz: None };
+    let ask = Ask {
+        side: Some(Side::Right),
+        view,
+        cutoff_hz: None,
+    };
     review(opened.track, &provenance, exercise, &MODELS, &ask).session
 }
 
@@ -81,7 +88,10 @@ pub fn run(recipe: &Recipe, format: Format) -> (Clip, Session) {
 
 /// True repetitions of the right arm beside the found ones.
 pub fn pairs<'a>(clip: &'a Clip, session: &'a Session) -> Vec<(&'a RepTruth, &'a Rep)> {
-    clip.truth.reps_of(scaplane::simulate::Side::Right).zip(&session.reps).collect()
+    clip.truth
+        .reps_of(scaplane::simulate::Side::Right)
+        .zip(&session.reps)
+        .collect()
 }
 
 /// Number of true repetitions of the right arm.
