@@ -1,5 +1,6 @@
 //! Integration tests: one binary, one module a subject.
 
+mod codes;
 mod isb;
 mod open_data;
 mod oracle;
