@@ -2,6 +2,7 @@
 
 mod codes;
 mod isb;
+mod layers;
 mod open_data;
 mod oracle;
 mod published;
