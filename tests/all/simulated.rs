@@ -277,3 +277,73 @@ fn from_the_front_the_plane_cannot_be_told() {
     }
     assert!(looked_at >= 16);
 }
+
+/// A pause half-way, a walk to and from the phone and a repetition cut off by the end make and lose none.
+#[test]
+fn pauses_walks_and_cut_offs_make_and_lose_no_repetition() {
+    let mut ran = 0;
+    for exercise in [
+        Exercise::ScapularRaise,
+        Exercise::OverheadPress,
+        Exercise::ForwardRaise,
+    ] {
+        for seed in 1..=4 {
+            let mut recipe = recipe(exercise, "right", seed, 4, Noise::typical());
+            recipe.extras.pause_halfway = Some(2);
+            recipe.extras.walk_in = true;
+            recipe.extras.walk_out = true;
+            let (clip, session) = run(&recipe, Format::Coco17Annotations);
+            assert_eq!(
+                session.reps.len(),
+                true_count(&clip),
+                "{exercise:?} {seed}: pause and walks"
+            );
+            assert!(
+                session.reps.iter().all(|rep| rep.complete),
+                "{exercise:?} {seed}"
+            );
+
+            recipe.extras.walk_out = false;
+            recipe.extras.cut_off_end = true;
+            let (clip, session) = run(&recipe, Format::Coco17Annotations);
+            assert_eq!(
+                session.reps.len(),
+                true_count(&clip),
+                "{exercise:?} {seed}: cut off"
+            );
+            assert!(
+                session.reps.last().is_some_and(|rep| !rep.complete),
+                "{exercise:?} {seed}"
+            );
+            ran += 2;
+        }
+    }
+    assert_eq!(ran, 24);
+}
+
+/// The same clip gives the same numbers through every export that carries the same coordinates.
+#[test]
+fn every_picture_export_gives_the_same_reading() {
+    let recipe = recipe(Exercise::ScapularRaise, "right", 9, 3, Noise::jitter());
+    let reference = run(&recipe, Format::Tidy2d).1;
+    assert_eq!(reference.reps.len(), 3);
+    let mut compared = 0;
+    for format in [
+        Format::Body25,
+        Format::Coco17Results,
+        Format::Coco17Annotations,
+    ] {
+        let session = run(&recipe, format).1;
+        assert_eq!(session.reps.len(), reference.reps.len(), "{}", format.id());
+        for (a, b) in session.reps.iter().zip(&reference.reps) {
+            for id in ["peak-elevation", "plane-of-elevation"] {
+                let (Some(a), Some(b)) = (a.readings[id].value, b.readings[id].value) else {
+                    panic!("{} {id} is missing", format.id());
+                };
+                assert!((a - b).abs() < 0.5, "{} {id}: {a} and {b}", format.id());
+                compared += 1;
+            }
+        }
+    }
+    assert_eq!(compared, 18);
+}
