@@ -92,7 +92,7 @@ pub fn over_time(
     };
     let label = |seconds: f64| {
         let whole = seconds.round().max(0.0) as u64;
-        format!("{}:{:02}", whole / 60, whole % 60)
+        format!("{:02}:{:02}", whole / 60, whole % 60)
     };
     let frame = Frame {
         size: (form.width(), 220),

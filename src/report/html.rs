@@ -135,7 +135,7 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
         };
         plates.push(Plate {
             id: "margin",
-            title: format!("Margin of {}{set_words}", lower(&title)),
+            title: format!("Margin of {}{set_words}", words::lower(&title)),
             svgs: vec![svg],
             caption:
                 "Distance of each repetition from the nearest limit with its 95 % interval; below \
@@ -147,14 +147,6 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
         });
     }
     Ok(plates)
-}
-
-fn lower(title: &str) -> String {
-    let mut text = title.to_string();
-    if let Some(first) = text.get_mut(0..1) {
-        first.make_ascii_lowercase();
-    }
-    text
 }
 
 fn over_time(
