@@ -3,8 +3,8 @@
 //! In: traces and repetitions. Out: inline SVG. A curve that has no data is `None`, and the page says so.
 
 use super::chart::{
-    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, QUIET, lettering, mark,
-    runs, step, ticks,
+    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, QUIET, Whole, lettering,
+    mark, runs, step, ticks,
 };
 use super::context::{BandPoint, Context};
 use super::words;
@@ -134,7 +134,7 @@ pub fn over_time(
                 }
                 Ok(())
             },
-            |chart| {
+            |chart, whole| {
                 if let Some(ends) = limits {
                     for end in ends
                         .into_iter()
@@ -153,7 +153,7 @@ pub fn over_time(
                 for run in runs(points) {
                     chart.draw_series(LineSeries::new(run, OUTWARD.stroke_width(7)))?;
                 }
-                number_repetitions(chart, reps, &time, y.1)
+                number_repetitions(chart, whole, reps, &time, y.1)
             },
         )
         .map(Some)
@@ -162,28 +162,22 @@ pub fn over_time(
 /// Numbers and marks above the axes; where repetitions are crowded only some are numbered.
 fn number_repetitions(
     chart: &Chart<'_, '_>,
+    whole: &Whole<'_>,
     reps: &[Rep],
     time: &dyn Fn(u64) -> Option<f64>,
     top: f64,
 ) -> Drawn {
-    let area = chart.plotting_area().strip_coord_spec();
-    let origin = chart.plotting_area().get_base_pixel();
     let mut last_number = i32::MIN / 2;
     for rep in reps {
         let (Some(a), Some(b)) = (time(rep.start_frame), time(rep.end_frame)) else {
             continue;
         };
         let (x, y) = chart.backend_coord(&((a + b) / 2.0, top));
-        let at = (x - origin.0, y - origin.1);
-        mark(&area, (at.0, at.1 - 9 * FINE), rep.verdict, 5)?;
-        if at.0 - last_number >= 16 * FINE {
+        mark(whole, (x, y - 9 * FINE), rep.verdict, 5)?;
+        if x - last_number >= 16 * FINE {
             let number = rep.number.to_string();
-            area.draw(&Text::new(
-                number,
-                (at.0, at.1 - 24 * FINE),
-                lettering(12, INK),
-            ))?;
-            last_number = at.0;
+            whole.draw(&Text::new(number, (x, y - 24 * FINE), lettering(12, INK)))?;
+            last_number = x;
         }
     }
     Ok(())
@@ -200,7 +194,7 @@ fn dashed(chart: &mut Chart<'_, '_>, points: Vec<(f64, f64)>, colour: RGBColor) 
 }
 
 /// Size in CSS pixels of a curve against elevation: it fits a phone as it is.
-const SQUARE: (i32, i32) = (500, 340);
+const SQUARE: (i32, i32) = (400, 290);
 
 /// A signal against elevation, one line a repetition, the way out and the way back apart.
 struct Against<'a> {
@@ -300,7 +294,7 @@ impl Against<'_> {
                     }
                     Ok(())
                 },
-                |chart| {
+                |chart, _| {
                     for run in back {
                         dashed_thin(chart, run)?;
                     }
@@ -405,7 +399,7 @@ pub fn margins(drift: &Drift, name: &str) -> Drawn<Option<String>> {
     let places = if y.1 - y.0 < 5.0 { 1 } else { 0 };
     let margin = |value: f64| format!("{}{unit}", words::number(value, places));
     let frame = Frame {
-        size: (500, 230),
+        size: (400, 210),
         class: "square",
         name,
         cursor: "",
@@ -431,7 +425,7 @@ pub fn margins(drift: &Drift, name: &str) -> Drawn<Option<String>> {
                 )))?;
                 Ok(())
             },
-            |chart| {
+            |chart, _| {
                 chart.draw_series(LineSeries::new(
                     [(x.0, 0.0), (x.1, 0.0)],
                     OUTSIDE.stroke_width(6),

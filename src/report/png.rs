@@ -93,8 +93,8 @@ fn words(row: &FindingRow) -> Words {
         ),
         lines: vec![
             row.text.clone(),
-            format!("{}: {}", row.title, row.value),
-            format!("Limit {}", row.limit),
+            format!("{}:", row.title),
+            format!("{}; limit {}", row.value, row.limit),
         ],
     }
 }

@@ -176,6 +176,7 @@ fn plain(text: &str) -> String {
         .replace('°', " deg")
         .replace('\u{2212}', "-")
         .replace('–', "-")
+        .replace('\u{a0}', " ")
 }
 
 /// A text under construction.

@@ -29,8 +29,9 @@ pub fn number(value: f64, decimals: usize) -> String {
 pub fn unit(unit: &str) -> &str {
     match unit {
         "deg" => "°",
-        "s" => " s",
-        "deg_s" => " deg s",
+        // A no-break space: `1` at the end of a line and `s` on the next would be read as two things.
+        "s" => "\u{a0}s",
+        "deg_s" => "\u{a0}deg\u{a0}s",
         "1" => "",
         other => other,
     }
@@ -222,6 +223,6 @@ mod tests {
     fn limits_say_which_side_is_open() {
         assert_eq!(limit([Some(-15.0), Some(20.0)], "deg"), "\u{2212}15 to 20°");
         assert_eq!(limit([None, Some(0.398)], "1"), "at most 0.40");
-        assert_eq!(limit([Some(1.0), None], "s"), "at least 1 s");
+        assert_eq!(limit([Some(1.0), None], "s"), "at least 1\u{a0}s");
     }
 }
