@@ -137,7 +137,7 @@ impl Frame<'_> {
             let below = if self.x_title.is_empty() { 24 } else { 40 };
             let mut chart = ChartBuilder::on(&root)
                 .margin_top(self.head * FINE)
-                .margin_right(10 * FINE)
+                .margin_right(16 * FINE)
                 .set_label_area_size(LabelAreaPosition::Left, 42 * FINE)
                 .set_label_area_size(LabelAreaPosition::Bottom, below * FINE)
                 .build_cartesian_2d(self.x.scale(), self.y.scale())?;

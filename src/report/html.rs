@@ -26,7 +26,7 @@ const MOST_MARGIN_PLOTS: usize = 3;
 /// A drawing with its words; `svgs` holds one form or a wide and a narrow one.
 #[derive(Debug, Serialize)]
 struct Plate {
-    id: &'static str,
+    id: String,
     title: String,
     svgs: Vec<String>,
     caption: String,
@@ -134,7 +134,7 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
             _ => format!(", set {set}"),
         };
         plates.push(Plate {
-            id: "margin",
+            id: format!("margin-{}", plates.len() + 1),
             title: format!("Margin of {}{set_words}", words::lower(&title)),
             svgs: vec![svg],
             caption:
@@ -151,7 +151,7 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
 
 fn over_time(
     review: &Review,
-    id: &'static str,
+    id: &str,
     signal: &str,
     title: &str,
     limits: Option<Limits>,
@@ -170,7 +170,7 @@ fn over_time(
         Some(limit) => format!(" Dashed: the limits, {}.", words::limit(limit, "deg")),
     };
     Ok(Plate {
-        id,
+        id: id.to_string(),
         title: title.to_string(),
         svgs,
         caption: format!(
@@ -231,7 +231,7 @@ fn rhythm_plate(review: &Review, context: &Context) -> Drawn<Plate> {
     };
     let banded = blade && context.rotation_band.len() > 1;
     Ok(Plate {
-        id: "rhythm",
+        id: "rhythm".to_string(),
         title,
         absent: match svg {
             Some(_) => String::new(),
@@ -259,7 +259,7 @@ fn plane_plate(review: &Review, context: &Context) -> Drawn<Option<Plate>> {
         return Ok(None);
     }
     Ok(Some(Plate {
-        id: "plane",
+        id: "plane".to_string(),
         title: "Plane of elevation".to_string(),
         absent: match svg {
             Some(_) => String::new(),

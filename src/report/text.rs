@@ -42,6 +42,9 @@ pub fn terminal(session: &Session, context: &Context, colour: Colour) -> String 
     for text in [&view.incomplete].into_iter().filter(|t| !t.is_empty()) {
         page.wrap(0, text);
     }
+    if !view.seen.is_empty() {
+        page.wrap(0, &format!("{}.", view.seen.join("; ")));
+    }
     findings(&mut page, &view);
     drift(&mut page, &view);
     repetitions(&mut page, &view);
