@@ -36,6 +36,9 @@ pub type Drawn<T = ()> = Result<T, Box<dyn std::error::Error>>;
 /// A chart under construction.
 pub type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<Scale, Scale>>;
 
+/// The whole drawing of a chart, axes and all.
+pub type Whole<'b> = DrawingArea<SVGBackend<'b>, plotters::coord::Shift>;
+
 /// A linear scale with ticks of our choice.
 #[derive(Debug, Clone)]
 pub struct Scale {
@@ -118,11 +121,12 @@ pub fn lettering(px: i32, colour: RGBColor) -> TextStyle<'static> {
 impl Frame<'_> {
     /// Draws the axes, then what `draw` adds, and returns the SVG.
     ///
-    /// `beneath` is drawn first (bands, shading), then the grid, then `draw`.
+    /// `beneath` is drawn first (bands, shading), then the grid, then `draw`. The latter also gets the whole
+    /// drawing: what lies outside the axes can only be drawn there, the chart would pull it to its border.
     pub fn draw(
         &self,
         beneath: impl FnOnce(&mut Chart<'_, '_>) -> Drawn,
-        draw: impl FnOnce(&mut Chart<'_, '_>) -> Drawn,
+        draw: impl FnOnce(&mut Chart<'_, '_>, &Whole<'_>) -> Drawn,
     ) -> Drawn<String> {
         let (width, height) = (self.size.0 * FINE, self.size.1 * FINE);
         let mut svg = String::new();
@@ -133,7 +137,7 @@ impl Frame<'_> {
             let below = if self.x_title.is_empty() { 24 } else { 40 };
             let mut chart = ChartBuilder::on(&root)
                 .margin_top(self.head * FINE)
-                .margin_right(10 * FINE)
+                .margin_right(16 * FINE)
                 .set_label_area_size(LabelAreaPosition::Left, 42 * FINE)
                 .set_label_area_size(LabelAreaPosition::Bottom, below * FINE)
                 .build_cartesian_2d(self.x.scale(), self.y.scale())?;
@@ -146,12 +150,15 @@ impl Frame<'_> {
                 .label_style(
                     TextStyle::from(("sans-serif", TEXT_PX * FINE).into_font()).color(&INK),
                 )
+                .axis_desc_style(
+                    TextStyle::from(("sans-serif", TEXT_PX * FINE).into_font()).color(&INK),
+                )
                 .set_all_tick_mark_size(4 * FINE)
                 .x_label_formatter(&|value| (self.x.label)(*value))
                 .y_label_formatter(&|value| (self.y.label)(*value))
                 .x_desc(self.x_title)
                 .draw()?;
-            draw(&mut chart)?;
+            draw(&mut chart, &root)?;
             area = chart.plotting_area().get_pixel_range();
             root.present()?;
         }
@@ -225,12 +232,7 @@ pub fn colour(verdict: Verdict) -> RGBColor {
 
 /// Draws the mark of a verdict about a point of the drawing: a filled diamond outside, a triangle near, an
 /// open circle within, a question mark where nothing can be told.
-pub fn mark(
-    area: &DrawingArea<SVGBackend<'_>, plotters::coord::Shift>,
-    at: (i32, i32),
-    verdict: Verdict,
-    radius_px: i32,
-) -> Drawn {
+pub fn mark(area: &Whole<'_>, at: (i32, i32), verdict: Verdict, radius_px: i32) -> Drawn {
     let r = radius_px * FINE;
     let (x, y) = at;
     let ink = colour(verdict);

@@ -1,14 +1,14 @@
-//! The curves of the page: over time, against elevation, and the margin over the repetitions.
+//! The curves of the page: over time and against elevation.
 //!
 //! In: traces and repetitions. Out: inline SVG. A curve that has no data is `None`, and the page says so.
 
 use super::chart::{
-    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, QUIET, lettering, mark,
+    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, Whole, lettering, mark,
     runs, step, ticks,
 };
 use super::context::{BandPoint, Context};
 use super::words;
-use crate::session::{Drift, Rep, Review, Verdict};
+use crate::session::{Rep, Review, Verdict};
 use plotters::prelude::*;
 
 /// Most points of one curve: more cannot be told apart at the width it is drawn.
@@ -17,7 +17,7 @@ const MOST_POINTS: usize = 900;
 /// Shade behind a repetition.
 const SHADE: RGBColor = RGBColor(0xee, 0xf1, 0xf4);
 /// Shade behind a repetition judged outside, and the region outside a limit.
-const SHADE_OUTSIDE: RGBColor = RGBColor(0xfb, 0xe6, 0xda);
+pub const SHADE_OUTSIDE: RGBColor = RGBColor(0xfb, 0xe6, 0xda);
 
 /// Widths in CSS pixels of the two forms of a curve over time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,7 +92,7 @@ pub fn over_time(
     };
     let label = |seconds: f64| {
         let whole = seconds.round().max(0.0) as u64;
-        format!("{}:{:02}", whole / 60, whole % 60)
+        format!("{:02}:{:02}", whole / 60, whole % 60)
     };
     let frame = Frame {
         size: (form.width(), 220),
@@ -134,7 +134,7 @@ pub fn over_time(
                 }
                 Ok(())
             },
-            |chart| {
+            |chart, whole| {
                 if let Some(ends) = limits {
                     for end in ends
                         .into_iter()
@@ -153,7 +153,7 @@ pub fn over_time(
                 for run in runs(points) {
                     chart.draw_series(LineSeries::new(run, OUTWARD.stroke_width(7)))?;
                 }
-                number_repetitions(chart, reps, &time, y.1)
+                number_repetitions(chart, whole, reps, &time, y.1)
             },
         )
         .map(Some)
@@ -162,34 +162,29 @@ pub fn over_time(
 /// Numbers and marks above the axes; where repetitions are crowded only some are numbered.
 fn number_repetitions(
     chart: &Chart<'_, '_>,
+    whole: &Whole<'_>,
     reps: &[Rep],
     time: &dyn Fn(u64) -> Option<f64>,
     top: f64,
 ) -> Drawn {
-    let area = chart.plotting_area().strip_coord_spec();
-    let origin = chart.plotting_area().get_base_pixel();
     let mut last_number = i32::MIN / 2;
     for rep in reps {
         let (Some(a), Some(b)) = (time(rep.start_frame), time(rep.end_frame)) else {
             continue;
         };
         let (x, y) = chart.backend_coord(&((a + b) / 2.0, top));
-        let at = (x - origin.0, y - origin.1);
-        mark(&area, (at.0, at.1 - 9 * FINE), rep.verdict, 5)?;
-        if at.0 - last_number >= 16 * FINE {
+        mark(whole, (x, y - 9 * FINE), rep.verdict, 5)?;
+        if x - last_number >= 16 * FINE {
             let number = rep.number.to_string();
-            area.draw(&Text::new(
-                number,
-                (at.0, at.1 - 24 * FINE),
-                lettering(12, INK),
-            ))?;
-            last_number = at.0;
+            whole.draw(&Text::new(number, (x, y - 24 * FINE), lettering(12, INK)))?;
+            last_number = x;
         }
     }
     Ok(())
 }
 
-fn dashed(chart: &mut Chart<'_, '_>, points: Vec<(f64, f64)>, colour: RGBColor) -> Drawn {
+/// A dashed line.
+pub fn dashed(chart: &mut Chart<'_, '_>, points: Vec<(f64, f64)>, colour: RGBColor) -> Drawn {
     chart.draw_series(DashedLineSeries::new(
         points,
         6 * FINE as u32,
@@ -200,7 +195,7 @@ fn dashed(chart: &mut Chart<'_, '_>, points: Vec<(f64, f64)>, colour: RGBColor) 
 }
 
 /// Size in CSS pixels of a curve against elevation: it fits a phone as it is.
-const SQUARE: (i32, i32) = (500, 340);
+const SQUARE: (i32, i32) = (400, 290);
 
 /// A signal against elevation, one line a repetition, the way out and the way back apart.
 struct Against<'a> {
@@ -300,7 +295,7 @@ impl Against<'_> {
                     }
                     Ok(())
                 },
-                |chart| {
+                |chart, _| {
                     for run in back {
                         dashed_thin(chart, run)?;
                     }
@@ -388,86 +383,4 @@ pub fn plane(review: &Review, context: &Context) -> Drawn<Option<String>> {
         height_step: 15.0,
     }
     .draw(review)
-}
-
-/// Margin over the repetitions of a set with intervals and the line of the trend.
-pub fn margins(drift: &Drift, name: &str) -> Drawn<Option<String>> {
-    let (Some(first), Some(last)) = (drift.margins.first(), drift.margins.last()) else {
-        return Ok(None);
-    };
-    let x = (f64::from(first.rep) - 0.6, f64::from(last.rep) + 0.6);
-    let low = drift.margins.iter().map(|m| m.low).fold(0.0, f64::min);
-    let high = drift.margins.iter().map(|m| m.high).fold(0.0, f64::max);
-    let pad = ((high - low) * 0.06).max(1e-6);
-    let y = (low - pad, high + pad);
-    let whole = |value: f64| words::number(value, 0);
-    let unit = words::unit(&drift.unit);
-    let places = if y.1 - y.0 < 5.0 { 1 } else { 0 };
-    let margin = |value: f64| format!("{}{unit}", words::number(value, places));
-    let frame = Frame {
-        size: (500, 230),
-        class: "square",
-        name,
-        cursor: "",
-        x: Axis {
-            range: x,
-            ticks: ticks(x, step(x.1 - x.0, 15).max(1.0)),
-            label: &whole,
-        },
-        y: Axis {
-            range: y,
-            ticks: ticks(y, step(y.1 - y.0, 6)),
-            label: &margin,
-        },
-        x_title: "repetition",
-        head: 8,
-    };
-    frame
-        .draw(
-            |chart| {
-                chart.draw_series(std::iter::once(Rectangle::new(
-                    [(x.0, y.0), (x.1, 0.0)],
-                    SHADE_OUTSIDE.filled(),
-                )))?;
-                Ok(())
-            },
-            |chart| {
-                chart.draw_series(LineSeries::new(
-                    [(x.0, 0.0), (x.1, 0.0)],
-                    OUTSIDE.stroke_width(6),
-                ))?;
-                if let (Some(start), Some(slope)) = (drift.intercept, drift.slope_per_rep) {
-                    let at = |rep: u32| start + slope * (f64::from(rep) - f64::from(first.rep));
-                    let ends = vec![
-                        (f64::from(first.rep), at(first.rep)),
-                        (f64::from(last.rep), at(last.rep)),
-                    ];
-                    dashed(chart, ends, QUIET)?;
-                }
-                points(chart, drift)
-            },
-        )
-        .map(Some)
-}
-
-fn points(chart: &mut Chart<'_, '_>, drift: &Drift) -> Drawn {
-    for m in &drift.margins {
-        let rep = f64::from(m.rep);
-        chart.draw_series(LineSeries::new(
-            [(rep, m.low), (rep, m.high)],
-            OUTWARD.stroke_width(7),
-        ))?;
-    }
-    let area = chart.plotting_area().strip_coord_spec();
-    let origin = chart.plotting_area().get_base_pixel();
-    for m in &drift.margins {
-        let (x, y) = chart.backend_coord(&(f64::from(m.rep), m.margin));
-        let at = (x - origin.0, y - origin.1);
-        if m.high < 0.0 {
-            mark(&area, at, Verdict::Outside, 6)?;
-        } else {
-            area.draw(&Circle::new(at, 4 * FINE, OUTWARD.filled()))?;
-        }
-    }
-    Ok(())
 }

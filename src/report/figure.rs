@@ -116,6 +116,42 @@ impl Skeleton {
         })
     }
 
+    /// The part of the box that head, trunk and arms fill in some frames, with a border: x, y, width,
+    /// height. Legs are left to run out of it: they say nothing about a shoulder.
+    pub fn close_box(&self, figure: &Figure, frames: &[usize]) -> [f32; 4] {
+        let upper = |place: usize| {
+            self.columns
+                .get(place)
+                .and_then(|column| figure.joints.get(*column))
+                .is_some_and(|id| {
+                    [
+                        "shoulder", "elbow", "wrist", "index", "hip", "ear", "eye", "nose",
+                    ]
+                    .iter()
+                    .any(|joint| id.starts_with(joint))
+                })
+        };
+        let border = self.head_radius * 1.2;
+        let mut bounds: Option<[f32; 4]> = None;
+        for frame in frames {
+            let positions = self.positions(figure, *frame);
+            let shown = positions.iter().enumerate().filter(|(at, _)| upper(*at));
+            for [x, y] in shown.filter_map(|(_, p)| *p) {
+                let [left, top, right, bottom] = bounds.unwrap_or([x, y, x, y]);
+                bounds = Some([left.min(x), top.min(y), right.max(x), bottom.max(y)]);
+            }
+        }
+        match bounds {
+            Some([left, top, right, bottom]) => [
+                left - border,
+                top - border,
+                right - left + 2.0 * border,
+                bottom - top + 2.0 * border,
+            ],
+            None => self.view_box(figure),
+        }
+    }
+
     /// The part of the box that the figure ever fills, with a border: x, y, width, height.
     pub fn view_box(&self, figure: &Figure) -> [f32; 4] {
         let mut bounds = [

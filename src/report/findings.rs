@@ -28,7 +28,7 @@ pub struct FindingRow {
     pub wherein: String,
     /// Repetition with the worst moment.
     pub worst_rep: u32,
-    /// The worst moment: `0:36.4` or `frame 512`.
+    /// The worst moment: `00:36.4` or `frame 512`.
     pub moment: Option<String>,
     /// Frame of the worst moment, from 0.
     pub frame: Option<u64>,
@@ -109,6 +109,15 @@ fn numbers(members: &[Member<'_>], verdict: Verdict) -> Vec<u32> {
         .collect()
 }
 
+/// The sentence of a finding. That of a *near* one says it is not certain: its interval reaches inside the
+/// limits, so the bare sentence would claim more than was measured.
+fn hedged(found: &Finding) -> String {
+    match found.verdict {
+        Verdict::Near => format!("Not certain: {}", words::lower(&found.text)),
+        _ => found.text.clone(),
+    }
+}
+
 fn row(members: &[Member<'_>], rep: &Rep, worst: &Finding, context: &Context) -> FindingRow {
     let parts: Vec<(Verdict, Vec<u32>)> = [Verdict::Outside, Verdict::Near, Verdict::CannotTell]
         .into_iter()
@@ -130,7 +139,7 @@ fn row(members: &[Member<'_>], rep: &Rep, worst: &Finding, context: &Context) ->
         code: worst.code.clone(),
         measure: worst.measure.clone(),
         title: context.title(&worst.measure),
-        text: worst.text.clone(),
+        text: hedged(worst),
         wherein: wherein.join("; "),
         worst_rep: rep.number,
         moment: words::moment(worst.worst_s, worst.worst_frame),

@@ -10,7 +10,7 @@ use super::curves::{self, Form, Limits};
 use super::figure::{self, Skeleton};
 use super::finite::finite;
 use super::view::View;
-use super::{embed, words};
+use super::{embed, margins, words};
 use crate::session::{Review, Session, Toward};
 use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, Value, context};
@@ -26,7 +26,7 @@ const MOST_MARGIN_PLOTS: usize = 3;
 /// A drawing with its words; `svgs` holds one form or a wide and a narrow one.
 #[derive(Debug, Serialize)]
 struct Plate {
-    id: &'static str,
+    id: String,
     title: String,
     svgs: Vec<String>,
     caption: String,
@@ -126,7 +126,7 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
             "{title}: margin to the limit by repetition, set {set}. {}",
             drift.text
         );
-        let Some(svg) = curves::margins(drift, &name)? else {
+        let Some(svg) = margins::margins(drift, &name)? else {
             continue;
         };
         let set_words = match session.sets.len() {
@@ -134,8 +134,8 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
             _ => format!(", set {set}"),
         };
         plates.push(Plate {
-            id: "margin",
-            title: format!("Margin of {}{set_words}", lower(&title)),
+            id: format!("margin-{}", plates.len() + 1),
+            title: format!("Margin of {}{set_words}", words::lower(&title)),
             svgs: vec![svg],
             caption:
                 "Distance of each repetition from the nearest limit with its 95 % interval; below \
@@ -149,17 +149,9 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
     Ok(plates)
 }
 
-fn lower(title: &str) -> String {
-    let mut text = title.to_string();
-    if let Some(first) = text.get_mut(0..1) {
-        first.make_ascii_lowercase();
-    }
-    text
-}
-
 fn over_time(
     review: &Review,
-    id: &'static str,
+    id: &str,
     signal: &str,
     title: &str,
     limits: Option<Limits>,
@@ -178,7 +170,7 @@ fn over_time(
         Some(limit) => format!(" Dashed: the limits, {}.", words::limit(limit, "deg")),
     };
     Ok(Plate {
-        id,
+        id: id.to_string(),
         title: title.to_string(),
         svgs,
         caption: format!(
@@ -239,7 +231,7 @@ fn rhythm_plate(review: &Review, context: &Context) -> Drawn<Plate> {
     };
     let banded = blade && context.rotation_band.len() > 1;
     Ok(Plate {
-        id: "rhythm",
+        id: "rhythm".to_string(),
         title,
         absent: match svg {
             Some(_) => String::new(),
@@ -267,7 +259,7 @@ fn plane_plate(review: &Review, context: &Context) -> Drawn<Option<Plate>> {
         return Ok(None);
     }
     Ok(Some(Plate {
-        id: "plane",
+        id: "plane".to_string(),
         title: "Plane of elevation".to_string(),
         absent: match svg {
             Some(_) => String::new(),

@@ -42,6 +42,7 @@ pub fn plain(text: &str) -> String {
     text.replace("° (", " (")
         .replace('\u{2212}', "-")
         .replace(['–', '—'], "-")
+        .replace('\u{a0}', " ")
 }
 
 /// Writes one line with its top left corner at a place; what lies outside the picture is cut.

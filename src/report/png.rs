@@ -9,7 +9,7 @@ use super::figure::Skeleton;
 use super::findings::{FindingRow, findings};
 use super::finite::finite;
 use super::lettering::{Letters, plain, write};
-use super::sheet::{MARGIN, PANEL_HEIGHT, PANEL_WIDTH, Words, panel};
+use super::sheet::{MARGIN, PANEL_HEIGHT, PANEL_WIDTH, Scene, Words, panel};
 use crate::session::{Review, Verdict};
 use image::{ImageFormat, Rgb, RgbImage};
 use std::io::Cursor;
@@ -60,12 +60,18 @@ pub fn contact_sheet(review: &Review, context: &Context) -> Drawn<Option<Vec<u8>
         Rgb([0x1f, 0x27, 0x2e]),
         &title,
     );
+    let frames: Vec<usize> = rows.iter().map(|(_, frame)| *frame).collect();
+    let scene = Scene {
+        figure,
+        skeleton: &skeleton,
+        part: skeleton.close_box(figure, &frames),
+    };
     for (place, (row, frame)) in rows.iter().enumerate() {
         let at = (
             MARGIN + (place % ACROSS) as u32 * PANEL_WIDTH,
             HEADING + (place / ACROSS) as u32 * PANEL_HEIGHT,
         );
-        panel(&mut sheet, at, figure, &skeleton, *frame, &words(row));
+        panel(&mut sheet, at, &scene, *frame, &words(row));
     }
     let mut bytes = Cursor::new(Vec::new());
     sheet.write_to(&mut bytes, ImageFormat::Png)?;
@@ -87,8 +93,8 @@ fn words(row: &FindingRow) -> Words {
         ),
         lines: vec![
             row.text.clone(),
-            format!("{}: {}", row.title, row.value),
-            format!("Limit {}", row.limit),
+            format!("{}:", row.title),
+            format!("{}; limit {}", row.value, row.limit),
         ],
     }
 }

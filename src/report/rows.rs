@@ -22,7 +22,7 @@ pub struct RepRow {
     pub verdict: &'static str,
     /// Verdict in words.
     pub verdict_words: &'static str,
-    /// `0:01.2 to 0:04.6`, or frames.
+    /// `00:01.2 to 00:04.6`, or frames.
     pub span: String,
     /// The turning point.
     pub peak: String,
@@ -41,12 +41,16 @@ pub struct RepRow {
 /// One cell of the short table.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Cell {
-    /// Value with its unit, or `?`.
+    /// Value with its unit, or `cannot tell`.
     pub value: String,
     /// Interval, or the reason for the absence.
     pub detail: String,
     /// Verdict id where the measure is judged.
     pub verdict: &'static str,
+    /// The verdict in words.
+    pub verdict_words: &'static str,
+    /// All of it in one line: `31 (24 to 38)°`, or `cannot tell: ` and the reason.
+    pub line: String,
 }
 
 /// One reading of the full table.
@@ -78,14 +82,25 @@ pub struct ReadingLine {
     pub why: String,
 }
 
-/// Measures of the short table.
+/// Measures of the short table: those that have a value somewhere. A column of absences says nothing that
+/// the list of what could not be seen does not say better; only without any value the first ones stand.
 pub fn key_measures(session: &Session, context: &Context) -> Vec<String> {
     let Some(rep) = session.reps.first() else {
         return Vec::new();
     };
-    context
-        .ordered(rep.readings.keys())
-        .into_iter()
+    let ordered = context.ordered(rep.readings.keys());
+    let has_value = |id: &&&str| {
+        session
+            .reps
+            .iter()
+            .filter_map(|rep| rep.readings.get(**id))
+            .any(|row| row.value.is_some())
+    };
+    let mut key: Vec<&str> = ordered.iter().filter(has_value).copied().collect();
+    if key.is_empty() {
+        key = ordered;
+    }
+    key.into_iter()
         .take(KEY_READINGS)
         .map(str::to_string)
         .collect()
@@ -152,25 +167,31 @@ fn verdict(rep: &Rep, measure: &str, context: &Context) -> (&'static str, &'stat
 }
 
 fn cell(rep: &Rep, measure: &str, context: &Context) -> Cell {
-    let (verdict, _) = verdict(rep, measure, context);
+    let (verdict, verdict_words) = verdict(rep, measure, context);
     let Some(row) = rep.readings.get(measure) else {
         return Cell {
             value: "–".into(),
             detail: String::new(),
             verdict,
+            verdict_words,
+            line: String::new(),
         };
     };
     let (value, interval) = parts(row);
     match value.is_empty() {
         true => Cell {
-            value: "?".into(),
+            value: "cannot tell".into(),
             detail: words::why(row).to_string(),
             verdict,
+            verdict_words,
+            line: words::reading(row),
         },
         false => Cell {
             value: format!("{value}{}", words::unit(&row.unit)),
             detail: interval,
             verdict,
+            verdict_words,
+            line: words::reading(row),
         },
     }
 }

@@ -4,13 +4,11 @@
 
 use super::chart::{OUTWARD, QUIET, colour};
 use super::columns::wrapped;
-use super::figure::{BOX, Skeleton};
+use super::figure::Skeleton;
 use super::lettering::{Letters, plain, write};
 use crate::session::{Figure, Verdict};
 use image::{Rgb, RgbImage};
-use imageproc::drawing::{
-    draw_filled_circle_mut, draw_filled_rect_mut, draw_hollow_rect_mut, draw_polygon_mut,
-};
+use imageproc::drawing::{draw_filled_circle_mut, draw_hollow_rect_mut, draw_polygon_mut};
 use imageproc::point::Point;
 use imageproc::rect::Rect;
 
@@ -34,7 +32,7 @@ const BONE: Rgb<u8> = Rgb([0x6b, 0x76, 0x80]);
 pub struct Words {
     /// Verdict of the finding.
     pub verdict: Verdict,
-    /// `Repetition 12   0:36.4`.
+    /// `Rep. 12  00:36.4  outside`.
     pub heading: String,
     /// Sentences under the figure, in order.
     pub lines: Vec<String>,
@@ -45,15 +43,19 @@ fn pixel(colour: plotters::style::RGBColor) -> Rgb<u8> {
     Rgb([colour.0, colour.1, colour.2])
 }
 
+/// What is drawn in a panel.
+pub struct Scene<'a> {
+    /// Figure of the clip.
+    pub figure: &'a Figure,
+    /// What is drawn of it.
+    pub skeleton: &'a Skeleton,
+    /// Part of the figure's box that fills the panel, the same for every panel of a sheet so that they
+    /// compare: x, y, width, height.
+    pub part: [f32; 4],
+}
+
 /// Draws a panel with its top left corner at a place.
-pub fn panel(
-    sheet: &mut RgbImage,
-    at: (u32, u32),
-    figure: &Figure,
-    skeleton: &Skeleton,
-    frame: usize,
-    words: &Words,
-) {
+pub fn panel(sheet: &mut RgbImage, at: (u32, u32), scene: &Scene, frame: usize, words: &Words) {
     let inner = PANEL_WIDTH - MARGIN;
     mark(sheet, (at.0 + 12, at.1 + 14), words.verdict);
     write(
@@ -63,18 +65,15 @@ pub fn panel(
         INK,
         &plain(&words.heading),
     );
-    let stage = (
-        at.0,
-        at.1 + HEAD,
-        inner,
-        PANEL_HEIGHT - HEAD - WORDS - MARGIN,
-    );
-    let rect = Rect::at(stage.0 as i32, stage.1 as i32).of_size(stage.2, stage.3);
-    draw_filled_rect_mut(sheet, rect, WASH);
-    draw_hollow_rect_mut(sheet, rect, LINE);
-    body(sheet, stage, figure, skeleton, frame);
+    let tall = PANEL_HEIGHT - HEAD - WORDS - MARGIN;
+    let top = at.1 + HEAD;
+    // On a picture of its own, so that what runs out of the part shown is cut at the border.
+    let mut stage = RgbImage::from_pixel(inner, tall, WASH);
+    body(&mut stage, scene, frame);
+    draw_hollow_rect_mut(&mut stage, Rect::at(0, 0).of_size(inner, tall), LINE);
+    image::imageops::replace(sheet, &stage, i64::from(at.0), i64::from(top));
     let columns = (inner / Letters::Plain.advance()) as usize;
-    let mut top = stage.1 + stage.3 + 8;
+    let mut top = top + tall + 8;
     let last = at.1 + PANEL_HEIGHT - MARGIN;
     for text in words
         .lines
@@ -89,19 +88,15 @@ pub fn panel(
     }
 }
 
-fn body(
-    sheet: &mut RgbImage,
-    stage: (u32, u32, u32, u32),
-    figure: &Figure,
-    skeleton: &Skeleton,
-    frame: usize,
-) {
-    let [left, top, width, height] = skeleton.view_box(figure);
-    let scale = (stage.2 as f32 / width.max(1.0)).min(stage.3 as f32 / height.max(1.0));
-    let shift = (
-        stage.0 as f32 + (stage.2 as f32 - width * scale) / 2.0,
-        stage.1 as f32 + (stage.3 as f32 - height * scale) / 2.0,
-    );
+fn body(stage: &mut RgbImage, scene: &Scene, frame: usize) {
+    let Scene {
+        figure,
+        skeleton,
+        part: [left, top, width, height],
+    } = scene;
+    let (wide, tall) = (stage.width() as f32, stage.height() as f32);
+    let scale = (wide / width.max(1.0)).min(tall / height.max(1.0));
+    let shift = ((wide - width * scale) / 2.0, (tall - height * scale) / 2.0);
     let place = |p: [f32; 2]| {
         (
             shift.0 + (p[0] - left) * scale,
@@ -110,22 +105,23 @@ fn body(
     };
     let positions = skeleton.positions(figure, frame);
     let at = |index: usize| positions.get(index).copied().flatten().map(place);
+    // Lines in proportion to the head, whatever share of the picture the person fills.
+    let unit = skeleton.head_radius * scale;
     for arm in [false, true] {
         let (ink, thick) = match arm {
-            false => (BONE, 0.010 * BOX * scale),
-            true => (pixel(OUTWARD), 0.017 * BOX * scale),
+            false => (BONE, 0.22 * unit),
+            true => (pixel(OUTWARD), 0.38 * unit),
         };
         for (a, b, _) in skeleton.bones.iter().filter(|bone| bone.2 == arm) {
             if let (Some(p), Some(q)) = (at(*a), at(*b)) {
-                bone(sheet, p, q, thick.max(3.0), ink);
+                bone(stage, p, q, thick.max(3.0), ink);
             }
         }
     }
     if let Some(centre) = skeleton.head_centre(&positions).map(place) {
         let centre = (centre.0 as i32, centre.1 as i32);
-        let radius = (skeleton.head_radius * scale) as i32;
-        draw_filled_circle_mut(sheet, centre, radius, BONE);
-        draw_filled_circle_mut(sheet, centre, (radius - 3).max(0), WASH);
+        draw_filled_circle_mut(stage, centre, unit as i32, BONE);
+        draw_filled_circle_mut(stage, centre, (unit * 0.8) as i32, WASH);
     }
 }
 

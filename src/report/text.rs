@@ -42,6 +42,9 @@ pub fn terminal(session: &Session, context: &Context, colour: Colour) -> String 
     for text in [&view.incomplete].into_iter().filter(|t| !t.is_empty()) {
         page.wrap(0, text);
     }
+    if !view.seen.is_empty() {
+        page.wrap(0, &format!("{}.", view.seen.join("; ")));
+    }
     findings(&mut page, &view);
     drift(&mut page, &view);
     repetitions(&mut page, &view);
@@ -114,22 +117,24 @@ fn repetitions(page: &mut Page, view: &View) {
         return;
     }
     page.heading("Repetitions");
+    if let Some(title) = view.key_titles.first() {
+        page.wrap(
+            0,
+            &format!("Number, time, verdict, {}:", words::lower(title)),
+        );
+    }
     for row in &view.reps {
-        let first = view
-            .key_titles
+        let mut first = row
+            .key
             .first()
-            .zip(row.key.first())
-            .map(
-                |(title, cell)| match (cell.value.as_str(), cell.detail.as_str()) {
-                    ("?" | "–", why) => format!("{title}: cannot tell, {why}"),
-                    (value, interval) => format!("{title} {value} ({interval})"),
-                },
-            )
-            .unwrap_or_default();
-        let mut text = format!("{:>2}  {}  {}", row.number, row.span, row.verdict_words);
+            .map_or_else(String::new, |cell| cell.line.clone());
         if !row.incomplete.is_empty() {
-            text.push_str(&format!(", {}", row.incomplete));
+            first = match first.is_empty() {
+                true => row.incomplete.clone(),
+                false => format!("{first}; {}", row.incomplete),
+            };
         }
+        let text = format!("{:>2}  {}  {:<11}", row.number, row.span, row.verdict_words);
         page.marked_table(verdict_of(row.verdict), &text, &first);
     }
 }
@@ -172,8 +177,8 @@ fn verdict_of(id: &str) -> Verdict {
 fn plain(text: &str) -> String {
     text.replace("° (", " (")
         .replace('°', " deg")
-        .replace('\u{2212}', "-")
-        .replace('–', "-")
+        .replace(['\u{2212}', '–'], "-")
+        .replace('\u{a0}', " ")
 }
 
 /// A text under construction.
@@ -225,13 +230,17 @@ impl Page {
         }
     }
 
-    /// A row of the repetition list: fixed columns first, then the reading, wrapped under itself.
+    /// A row of the repetition list: fixed columns, then the reading; where that is long, under them.
     fn marked_table(&mut self, verdict: Verdict, text: &str, reading: &str) {
         let mark = self.mark(verdict);
-        self.out.push_str(&format!("{mark}{}\n", plain(text)));
-        if !reading.is_empty() {
-            self.wrap(TEXT_AT + 4, reading);
+        let (text, reading) = (plain(text), plain(reading));
+        if TEXT_AT + width(&text) + 2 + width(&reading) <= COLUMNS {
+            let line = format!("{text}  {reading}");
+            self.out.push_str(&format!("{mark}{}\n", line.trim_end()));
+            return;
         }
+        self.out.push_str(&format!("{mark}{}\n", text.trim_end()));
+        self.wrap(TEXT_AT + 4, &reading);
     }
 
     fn mark(&self, verdict: Verdict) -> String {

@@ -229,7 +229,7 @@ fn headline(session: &Session, counts: &[Count]) -> String {
     let judged = all - blind;
     if judged == 0 {
         return format!(
-            "{}, none of which could be judged.",
+            "{}, none of which could be judged in full.",
             words::count(all, "repetition")
         );
     }

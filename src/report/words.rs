@@ -29,8 +29,9 @@ pub fn number(value: f64, decimals: usize) -> String {
 pub fn unit(unit: &str) -> &str {
     match unit {
         "deg" => "°",
-        "s" => " s",
-        "deg_s" => " deg s",
+        // A no-break space: `1` at the end of a line and `s` on the next would be read as two things.
+        "s" => "\u{a0}s",
+        "deg_s" => "\u{a0}deg\u{a0}s",
         "1" => "",
         other => other,
     }
@@ -92,10 +93,15 @@ pub fn limit(limit: [Option<f64>; 2], of_unit: &str) -> String {
     }
 }
 
-/// Minutes and seconds to a tenth: `0:36.4`.
+/// Minutes and seconds to a tenth, `00:36.4`: two digits each, so that moments stand under one another.
 pub fn clock(seconds: f64) -> String {
     let tenths = (seconds * 10.0).round().max(0.0) as u64;
-    format!("{}:{:02}.{}", tenths / 600, tenths / 10 % 60, tenths % 10)
+    format!(
+        "{:02}:{:02}.{}",
+        tenths / 600,
+        tenths / 10 % 60,
+        tenths % 10
+    )
 }
 
 /// A moment: on the clock where seconds are known, else the frame.
@@ -177,6 +183,15 @@ pub fn title_of_id(id: &str) -> String {
     words
 }
 
+/// The text as it stands inside a sentence: its first letter small.
+pub fn lower(text: &str) -> String {
+    let mut text = text.to_string();
+    if let Some(first) = text.get_mut(0..1) {
+        first.make_ascii_lowercase();
+    }
+    text
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -192,8 +207,8 @@ mod tests {
 
     #[test]
     fn moments_are_read_as_on_a_clock() {
-        assert_eq!(clock(12.34), "0:12.3");
-        assert_eq!(clock(83.96), "1:24.0");
+        assert_eq!(clock(12.34), "00:12.3");
+        assert_eq!(clock(83.96), "01:24.0");
         assert_eq!(moment(None, Some(512)).as_deref(), Some("frame 512"));
     }
 
@@ -208,6 +223,6 @@ mod tests {
     fn limits_say_which_side_is_open() {
         assert_eq!(limit([Some(-15.0), Some(20.0)], "deg"), "\u{2212}15 to 20°");
         assert_eq!(limit([None, Some(0.398)], "1"), "at most 0.40");
-        assert_eq!(limit([Some(1.0), None], "s"), "at least 1 s");
+        assert_eq!(limit([Some(1.0), None], "s"), "at least 1\u{a0}s");
     }
 }

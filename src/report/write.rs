@@ -2,7 +2,8 @@
 //!
 //! In: a review and a folder. Out: the paths written. Every report is made in memory and stored under a
 //! temporary name in the same folder first; only when all of them are safely on the disk are they renamed,
-//! so that a full disk leaves the folder as it was.
+//! so that a full disk leaves the folder as it was. A report of an earlier run that has no counterpart this
+//! time is taken away.
 
 use super::{Context, WRITERS, Writer};
 use crate::note::{Fault, FaultKind, Place};
@@ -36,6 +37,7 @@ pub fn write_with(
     let mut waiting = Vec::new();
     for (name, bytes) in &files {
         let path = dir.join(name);
+        free(&path).map_err(|error| fault(&path, &error))?;
         let file = stored(dir, bytes).map_err(|error| fault(&path, &error))?;
         waiting.push((file, path));
     }
@@ -45,11 +47,42 @@ pub fn write_with(
             .map_err(|error| fault(&path, &error.error))?;
         written.push(path);
     }
+    for name in writers.iter().map(|writer| writer.file_name()) {
+        if !files.iter().any(|(of, _)| of == name) {
+            outdated(&dir.join(name))?;
+        }
+    }
     // The names themselves; not every system lets a folder be synchronised, and then there is nothing to do.
     if let Ok(folder) = std::fs::File::open(dir) {
         let _ = folder.sync_all();
     }
     Ok(written)
+}
+
+/// Whether a file may be renamed to a path, asked before the first of several is, so that none is.
+fn free(path: &Path) -> std::io::Result<()> {
+    use std::io::{Error, ErrorKind};
+    if path.is_dir() {
+        return Err(Error::new(
+            ErrorKind::AlreadyExists,
+            "a folder has the report's name",
+        ));
+    }
+    match path.parent() {
+        Some(parent) if !parent.is_dir() => {
+            Err(Error::new(ErrorKind::NotFound, "the folder is missing"))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Takes away a report of an earlier run that this run has no counterpart to: beside the new ones it would
+/// be taken for theirs.
+fn outdated(path: &Path) -> Result<(), Fault> {
+    match std::fs::remove_file(path) {
+        Err(error) if path.is_file() => Err(fault(path, &error)),
+        _ => Ok(()),
+    }
 }
 
 /// Bytes on the disk under a temporary name that vanishes unless it is renamed.
@@ -70,7 +103,7 @@ fn fault(path: &Path, error: &std::io::Error) -> Fault {
         std::io::ErrorKind::PermissionDenied => "a folder you may write to",
         std::io::ErrorKind::StorageFull => "freeing space on the disk, or another folder",
         std::io::ErrorKind::NotADirectory | std::io::ErrorKind::AlreadyExists => {
-            "a folder where no file of that name stands"
+            "a folder in which these names are free"
         }
         _ => "another folder",
     };

@@ -6,5 +6,7 @@ mod layers;
 mod open_data;
 mod oracle;
 mod published;
+mod readers;
+mod report;
 mod simulated;
 mod support;

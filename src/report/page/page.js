@@ -59,7 +59,7 @@
   }
   function words(seconds) {
     const tenths = Math.round(seconds * 10);
-    return Math.floor(tenths / 600) + ":" + String(Math.floor(tenths / 10) % 60).padStart(2, "0") + "." + tenths % 10;
+    return String(Math.floor(tenths / 600)).padStart(2, "0") + ":" + String(Math.floor(tenths / 10) % 60).padStart(2, "0") + "." + tenths % 10;
   }
   function repetition(frame) {
     const found = data.reps.find(function (rep) { return rep[1] <= frame && frame <= rep[2]; });
