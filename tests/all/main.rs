@@ -1,3 +1,4 @@
 //! Integration tests: one binary, one module a subject.
 
 mod oracle;
+mod readers;
