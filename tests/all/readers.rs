@@ -8,6 +8,7 @@ mod choice;
 mod converted;
 mod damaged;
 mod open_data;
+mod spelled;
 mod stated;
 mod written;
 

@@ -76,7 +76,7 @@ fn expected(format: Format) -> Expected {
 
 /// Largest differences found, and how many points were compared.
 #[derive(Debug, Default)]
-struct Compared {
+pub(super) struct Compared {
     picture: usize,
     picture_px: f64,
     space: usize,
@@ -135,7 +135,7 @@ fn compare(opened: &Opened, clip: &Clip) -> Compared {
     done
 }
 
-fn check(format: Format, opened: &Opened, name: &str) -> Compared {
+pub(super) fn check(format: Format, opened: &Opened, name: &str) -> Compared {
     let (clip, expected, track) = (clip(), expected(format), &opened.track);
     assert_eq!(opened.facts.reader, expected.reader, "{name}");
     assert_eq!(opened.facts.layout, expected.layout, "{name}");
