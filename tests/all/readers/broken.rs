@@ -137,3 +137,80 @@ fn every_broken_file_has_a_case() {
         .collect();
     assert!(without.is_empty(), "no case names {without:?}");
 }
+
+/// The program on some clips, with what is piped in; exit status and messages.
+fn run(clips: &[&str], out: &std::path::Path, piped: Vec<u8>) -> (Option<i32>, String) {
+    let run = Command::cargo_bin("scaplane")
+        .expect("the program is built")
+        .arg("review")
+        .args(clips)
+        .args(["--exercise", "scapular-raise", "--out"])
+        .arg(out)
+        .write_stdin(piped)
+        .output()
+        .expect("the program runs");
+    let message = String::from_utf8_lossy(&run.stderr).into_owned();
+    (run.status.code(), message)
+}
+
+#[test]
+fn what_is_piped_in_is_read_or_refused() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let out = folder.path().join("out");
+    let good =
+        std::fs::read(project("sample-keypoints/clean-raise/track.csv.gz")).expect("a sample");
+    let half = good[..good.len() / 2].to_vec();
+    for (piped, code) in [(Vec::new(), "read/empty"), (half, "read/gzip")] {
+        let (status, message) = run(&["-"], &out, piped);
+        assert_eq!(status, Some(1), "{message}");
+        assert!(message.starts_with(&format!("error[{code}]")), "{message}");
+        assert!(
+            message.contains("standard input") && !out.exists(),
+            "{message}"
+        );
+    }
+    let (status, message) = run(&["-"], &out, good);
+    assert_eq!(status, Some(0), "{message}");
+    assert!(out.join("review.json").is_file());
+}
+
+#[test]
+fn one_bad_clip_does_not_stop_the_others() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let [good, bad] = [
+        "sample-keypoints/clean-raise/track.csv.gz",
+        "tests/broken/cut-off.json",
+    ]
+    .map(|path| project(path).display().to_string());
+    let (status, message) = run(&[&bad, &good], folder.path(), Vec::new());
+    assert_eq!(status, Some(1), "{message}");
+    assert_eq!(message.matches("error[").count(), 1, "{message}");
+    let written: Vec<_> = std::fs::read_dir(folder.path())
+        .expect("the folder")
+        .collect();
+    assert_eq!(written.len(), 1, "the good clip alone has a result");
+}
+
+#[cfg(unix)]
+#[test]
+fn what_cannot_be_opened_is_said() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let out = folder.path().join("out");
+    let (status, message) = run(&["/dev/null"], &out, Vec::new());
+    assert_eq!(status, Some(1), "{message}");
+    assert!(message.starts_with("error[read/not-a-file]"), "{message}");
+    let locked = folder.path().join("locked.json");
+    std::fs::write(&locked, "[]").expect("it is written");
+    std::fs::set_permissions(&locked, std::fs::Permissions::from_mode(0o000)).expect("it is mine");
+    if std::fs::File::open(&locked).is_ok() {
+        println!("NOT RUN: this user may read everything, so no file can be locked");
+        return;
+    }
+    let (status, message) = run(&[&locked.display().to_string()], &out, Vec::new());
+    assert_eq!(status, Some(1), "{message}");
+    assert!(
+        message.starts_with("error[read/io]") && !out.exists(),
+        "{message}"
+    );
+}
