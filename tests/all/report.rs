@@ -160,7 +160,7 @@ fn every_result_follows_the_schema() {
 }
 
 /// Something done to a sound result.
-type Break = Box<dyn Fn(&mut Value)>;
+type Break<'a> = Box<dyn Fn(&mut Value) + 'a>;
 
 #[test]
 fn a_broken_result_does_not_follow_the_schema() {
@@ -176,7 +176,7 @@ fn a_broken_result_does_not_follow_the_schema() {
         .map(|(id, _)| id.clone())
         .expect("a reading with a value");
     let reading = format!("/reps/0/readings/{measure}");
-    let breaks: Vec<(&str, Break)> = vec![
+    let breaks: Vec<(&str, Break<'_>)> = vec![
         (
             "another format",
             Box::new(|v| v["format"] = json!("other/1")),
