@@ -2,6 +2,7 @@
 //! and open recordings are read.
 //!
 //! Everything goes through the public door (`readers::open_source`, or the program itself).
+#![allow(clippy::result_large_err)] // as the library
 
 mod broken;
 mod choice;

@@ -3,8 +3,9 @@
 
 use super::written::check;
 use super::{clip, models, read};
+use scaplane::body::{Joint, Side};
 use scaplane::readers::{ReadOptions, open};
-use scaplane::simulate::Format;
+use scaplane::simulate::{Format, Point};
 use serde_json::{Value, json};
 
 fn text(format: Format) -> String {
@@ -38,7 +39,7 @@ fn joined(rows: &[Vec<String>], separator: &str, end: &str) -> Vec<u8> {
 fn shuffled<T: Clone>(list: &[T]) -> Vec<T> {
     let step = [7919, 7907, 7901]
         .into_iter()
-        .find(|step| list.len() % step != 0)
+        .find(|step| !list.len().is_multiple_of(*step))
         .expect("one is prime to the length");
     (0..list.len())
         .map(|index| list[index * step % list.len()].clone())
@@ -228,6 +229,46 @@ fn marker_files_of_other_hands() {
     let opened = read("no unit", unitless.into_bytes(), &ReadOptions::default()).expect("no unit");
     check(Format::Trc, &opened, "no unit");
     assert!(super::has_note(&opened, "read/units-assumed"));
+}
+
+#[test]
+fn the_marker_at_the_origin_is_there_and_others_at_zero_are_not() {
+    let own = text(Format::Trc);
+    let names: Vec<&str> = own.lines().nth(3).expect("names").split('\t').collect();
+    let column = |name: &str| names.iter().position(|one| *one == name).expect("a marker");
+    let (origin, lost) = (column("ij"), column("left_elbow"));
+    // Every marker as seen from `ij`; the left elbow is lost, that is 0, 0, 0, in every third frame.
+    let moved = own.lines().enumerate().map(|(line, text)| {
+        if text.is_empty() || line < 5 {
+            return text.to_string();
+        }
+        let row: Vec<f64> = text
+            .split('\t')
+            .map(|cell| cell.parse().expect("a number"))
+            .collect();
+        let cells = row.iter().enumerate().map(|(at, value)| match at {
+            0 | 1 => value.to_string(),
+            _ if (lost..lost + 3).contains(&at) && line % 3 == 0 => "0".to_string(),
+            _ => format!("{:.3}", value - row[origin + (at - 2) % 3]),
+        });
+        cells.collect::<Vec<_>>().join("\t")
+    });
+    let bytes = moved.collect::<Vec<_>>().join("\n").into_bytes();
+    let opened = read("origin", bytes, &ReadOptions::default()).expect("it is read");
+    assert!(super::has_note(&opened, "read/origin-marker"));
+    let (track, markers) = (&opened.track, clip().markers());
+    let layer = track.space.as_ref().expect("a space layer");
+    let at = |frame, joint| layer.point(frame, track.column(joint).expect("a column"));
+    assert_eq!(track.frames(), markers.len());
+    for (frame, points) in markers.iter().enumerate() {
+        let zero = at(frame, Joint::Incisura).expect("the origin is a point");
+        assert!(zero.norm() < 1e-12, "{zero}");
+        let elbow = at(frame, Joint::Elbow(Side::Right)).expect("seen");
+        let truth = points[Point::RightElbow] - points[Point::Ij];
+        assert!((elbow - truth).amax() < 2e-6, "frame {frame}");
+        let there = at(frame, Joint::Elbow(Side::Left)).is_some();
+        assert_eq!(there, (frame + 6) % 3 != 0, "frame {frame}");
+    }
 }
 
 #[test]
