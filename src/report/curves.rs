@@ -1,14 +1,14 @@
-//! The curves of the page: over time, against elevation, and the margin over the repetitions.
+//! The curves of the page: over time and against elevation.
 //!
 //! In: traces and repetitions. Out: inline SVG. A curve that has no data is `None`, and the page says so.
 
 use super::chart::{
-    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, QUIET, Whole, lettering,
-    mark, runs, step, ticks,
+    Axis, BACK, BAND, Chart, Drawn, FINE, Frame, INK, OUTSIDE, OUTWARD, Whole, lettering, mark,
+    runs, step, ticks,
 };
 use super::context::{BandPoint, Context};
 use super::words;
-use crate::session::{Drift, Rep, Review, Verdict};
+use crate::session::{Rep, Review, Verdict};
 use plotters::prelude::*;
 
 /// Most points of one curve: more cannot be told apart at the width it is drawn.
@@ -17,7 +17,7 @@ const MOST_POINTS: usize = 900;
 /// Shade behind a repetition.
 const SHADE: RGBColor = RGBColor(0xee, 0xf1, 0xf4);
 /// Shade behind a repetition judged outside, and the region outside a limit.
-const SHADE_OUTSIDE: RGBColor = RGBColor(0xfb, 0xe6, 0xda);
+pub const SHADE_OUTSIDE: RGBColor = RGBColor(0xfb, 0xe6, 0xda);
 
 /// Widths in CSS pixels of the two forms of a curve over time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -183,7 +183,8 @@ fn number_repetitions(
     Ok(())
 }
 
-fn dashed(chart: &mut Chart<'_, '_>, points: Vec<(f64, f64)>, colour: RGBColor) -> Drawn {
+/// A dashed line.
+pub fn dashed(chart: &mut Chart<'_, '_>, points: Vec<(f64, f64)>, colour: RGBColor) -> Drawn {
     chart.draw_series(DashedLineSeries::new(
         points,
         6 * FINE as u32,
@@ -382,86 +383,4 @@ pub fn plane(review: &Review, context: &Context) -> Drawn<Option<String>> {
         height_step: 15.0,
     }
     .draw(review)
-}
-
-/// Margin over the repetitions of a set with intervals and the line of the trend.
-pub fn margins(drift: &Drift, name: &str) -> Drawn<Option<String>> {
-    let (Some(first), Some(last)) = (drift.margins.first(), drift.margins.last()) else {
-        return Ok(None);
-    };
-    let x = (f64::from(first.rep) - 0.6, f64::from(last.rep) + 0.6);
-    let low = drift.margins.iter().map(|m| m.low).fold(0.0, f64::min);
-    let high = drift.margins.iter().map(|m| m.high).fold(0.0, f64::max);
-    let pad = ((high - low) * 0.06).max(1e-6);
-    let y = (low - pad, high + pad);
-    let whole = |value: f64| words::number(value, 0);
-    let unit = words::unit(&drift.unit);
-    let places = if y.1 - y.0 < 5.0 { 1 } else { 0 };
-    let margin = |value: f64| format!("{}{unit}", words::number(value, places));
-    let frame = Frame {
-        size: (400, 210),
-        class: "square",
-        name,
-        cursor: "",
-        x: Axis {
-            range: x,
-            ticks: ticks(x, step(x.1 - x.0, 15).max(1.0)),
-            label: &whole,
-        },
-        y: Axis {
-            range: y,
-            ticks: ticks(y, step(y.1 - y.0, 6)),
-            label: &margin,
-        },
-        x_title: "repetition",
-        head: 8,
-    };
-    frame
-        .draw(
-            |chart| {
-                chart.draw_series(std::iter::once(Rectangle::new(
-                    [(x.0, y.0), (x.1, 0.0)],
-                    SHADE_OUTSIDE.filled(),
-                )))?;
-                Ok(())
-            },
-            |chart, _| {
-                chart.draw_series(LineSeries::new(
-                    [(x.0, 0.0), (x.1, 0.0)],
-                    OUTSIDE.stroke_width(6),
-                ))?;
-                if let (Some(start), Some(slope)) = (drift.intercept, drift.slope_per_rep) {
-                    let at = |rep: u32| start + slope * (f64::from(rep) - f64::from(first.rep));
-                    let ends = vec![
-                        (f64::from(first.rep), at(first.rep)),
-                        (f64::from(last.rep), at(last.rep)),
-                    ];
-                    dashed(chart, ends, QUIET)?;
-                }
-                points(chart, drift)
-            },
-        )
-        .map(Some)
-}
-
-fn points(chart: &mut Chart<'_, '_>, drift: &Drift) -> Drawn {
-    for m in &drift.margins {
-        let rep = f64::from(m.rep);
-        chart.draw_series(LineSeries::new(
-            [(rep, m.low), (rep, m.high)],
-            OUTWARD.stroke_width(7),
-        ))?;
-    }
-    let area = chart.plotting_area().strip_coord_spec();
-    let origin = chart.plotting_area().get_base_pixel();
-    for m in &drift.margins {
-        let (x, y) = chart.backend_coord(&(f64::from(m.rep), m.margin));
-        let at = (x - origin.0, y - origin.1);
-        if m.high < 0.0 {
-            mark(&area, at, Verdict::Outside, 6)?;
-        } else {
-            area.draw(&Circle::new(at, 4 * FINE, OUTWARD.filled()))?;
-        }
-    }
-    Ok(())
 }

@@ -10,7 +10,7 @@ use super::curves::{self, Form, Limits};
 use super::figure::{self, Skeleton};
 use super::finite::finite;
 use super::view::View;
-use super::{embed, words};
+use super::{embed, margins, words};
 use crate::session::{Review, Session, Toward};
 use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, Value, context};
@@ -126,7 +126,7 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
             "{title}: margin to the limit by repetition, set {set}. {}",
             drift.text
         );
-        let Some(svg) = curves::margins(drift, &name)? else {
+        let Some(svg) = margins::margins(drift, &name)? else {
             continue;
         };
         let set_words = match session.sets.len() {

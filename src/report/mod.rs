@@ -2,6 +2,7 @@
 //!
 //! In: a [`Review`] and its [`Context`]. Out: files as bytes, written by [`write_all`] so that a folder never
 //! holds half a file. A new report is one file and one line in [`WRITERS`].
+#![allow(clippy::result_large_err)] // a fault ends the work; its size is paid once
 
 mod about;
 mod chart;
@@ -16,6 +17,7 @@ mod finite;
 pub mod html;
 pub mod json;
 mod lettering;
+mod margins;
 pub mod png;
 mod rows;
 mod schema;

@@ -12,16 +12,14 @@ pub fn schema() -> Value {
     if let Some(map) = schema.as_object_mut() {
         map.insert("$id".into(), FORMAT.into());
     }
-    if let Some(format) = schema.pointer_mut("/properties/format") {
-        if let Some(map) = format.as_object_mut() {
-            map.insert("const".into(), FORMAT.into());
+    let insert = |value: &mut Value, at: &str, key: &str, what: Value| {
+        if let Some(map) = value.pointer_mut(at).and_then(Value::as_object_mut) {
+            map.insert(key.into(), what);
         }
-    }
-    if let Some(row) = schema.pointer_mut("/$defs/ReadingRow") {
-        if let Some(map) = row.as_object_mut() {
-            map.insert("oneOf".into(), either_value_or_reason());
-        }
-    }
+    };
+    insert(&mut schema, "/properties/format", "const", FORMAT.into());
+    let row = either_value_or_reason();
+    insert(&mut schema, "/$defs/ReadingRow", "oneOf", row);
     schema
 }
 

@@ -177,8 +177,7 @@ fn verdict_of(id: &str) -> Verdict {
 fn plain(text: &str) -> String {
     text.replace("° (", " (")
         .replace('°', " deg")
-        .replace('\u{2212}', "-")
-        .replace('–', "-")
+        .replace(['\u{2212}', '–'], "-")
         .replace('\u{a0}', " ")
 }
 

@@ -159,6 +159,9 @@ fn every_result_follows_the_schema() {
     assert_eq!(ran, SAMPLES);
 }
 
+/// Something done to a sound result.
+type Break<'a> = Box<dyn Fn(&mut Value) + 'a>;
+
 #[test]
 fn a_broken_result_does_not_follow_the_schema() {
     let validator = jsonschema::validator_for(&report::json::schema()).expect("a valid schema");
@@ -173,7 +176,7 @@ fn a_broken_result_does_not_follow_the_schema() {
         .map(|(id, _)| id.clone())
         .expect("a reading with a value");
     let reading = format!("/reps/0/readings/{measure}");
-    let breaks: Vec<(&str, Box<dyn Fn(&mut Value)>)> = vec![
+    let breaks: Vec<(&str, Break<'_>)> = vec![
         (
             "another format",
             Box::new(|v| v["format"] = json!("other/1")),

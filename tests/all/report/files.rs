@@ -1,4 +1,5 @@
 //! The files of a report: what is in the table and the picture, and what happens where nothing can be written.
+#![allow(clippy::result_large_err)] // a fault ends the work; its size is paid once
 
 use std::collections::BTreeMap;
 use std::fs;
