@@ -227,6 +227,13 @@ fn repetitions(kinematics: &Kinematics, exercise: &Exercise) -> Vec<RepSpan> {
         return Vec::new();
     };
     let mut spans = find(&series.value, rate, &exercise.repetition);
+    // A turning point with the arm hanging is no repetition of an exercise that is done with it raised.
+    if let (Some(least), Ok(elevation)) = (
+        exercise.repetition.least_elevation_deg,
+        kinematics.signal(Signal::Elevation),
+    ) {
+        spans.retain(|span| elevation.at(span.peak).is_none_or(|deg| deg >= least));
+    }
     assign_sets(&mut spans, kinematics.timeline.times_s());
     spans
 }

@@ -142,7 +142,9 @@ impl Why {
             Why::ShoulderUnseen => "the shoulder was not seen",
             Why::ElbowUnseen => "the elbow was not seen",
             Why::WristUnseen => "the wrist was not seen",
-            Why::TrunkUnseen => "the hips were not seen, so the trunk line is unknown",
+            Why::TrunkUnseen => {
+                "the hips were not seen (or too seldom), so the trunk line is unknown"
+            }
             Why::NoScapularLandmark => "no point on the shoulder blade is in the track",
             Why::WrongView => "this view cannot tell; the picture looks along the wrong direction",
             Why::IllConditioned => {

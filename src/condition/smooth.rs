@@ -9,6 +9,10 @@ use crate::track::{Layer, Track};
 /// Step of the cut-offs tried, hertz: finer steps change no angle by more than the noise (stated choice).
 const STEP_HZ: f64 = 0.5;
 
+/// Noise as a share of a coordinate's range below which a track counts as clean (stated choice: a twentieth
+/// of the noise of a marker system).
+const CLEAN_SHARE: f64 = 1e-4;
+
 /// Cut-off for the whole track: the stated one, else the median over the elbows' and wrists' coordinates,
 /// the fastest points that angles are made of. `None` when the track is too short.
 pub fn cutoff_hz(track: &Track, stated: Option<f64>) -> Option<f64> {
@@ -35,9 +39,16 @@ pub fn cutoff_hz(track: &Track, stated: Option<f64>) -> Option<f64> {
                     .copied()
                     .flatten()
                     .collect();
-                residual_analysis(&run, rate, &rule)
-                    .ok()
-                    .map(|found| found.cutoff_hz)
+                let found = residual_analysis(&run, rate, &rule).ok()?;
+                let low = run.iter().copied().reduce(f64::min)?;
+                let high = run.iter().copied().reduce(f64::max)?;
+                // Without noise there is nothing to take out, and every cut-off takes out movement.
+                let clean = found.white_sd < CLEAN_SHARE * (high - low);
+                Some(if clean {
+                    rule.high_hz.min(rate / 4.0)
+                } else {
+                    found.cutoff_hz
+                })
             })
         });
     // The largest, so that the faster arm is not flattened to suit a hanging one.

@@ -1,6 +1,7 @@
 //! Verdict by guard band (JCGM 106:2012): the whole 95 % interval decides, not the value.
 
 use crate::measures::Outcome;
+use crate::models::vocabulary::Unit;
 use crate::models::{Finding as Words, Limit};
 use crate::reading::{Reading, Why};
 use crate::session::{Finding, Verdict};
@@ -9,7 +10,8 @@ use crate::session::{Finding, Verdict};
 ///
 /// *Outside* only if the whole interval is outside, *within* only if all of it is inside. An interval that
 /// straddles a limit is *near*, unless the limits are a band and the interval is wider than the band: then
-/// nothing was learned and the verdict is *cannot tell*.
+/// nothing was learned and the verdict is *cannot tell*. An angle with one limit has a band too, from zero to
+/// the limit.
 pub fn judge(reading: &Reading, limit: &Limit) -> Verdict {
     let Reading::Measured(e) = reading else {
         return Verdict::CannotTell;
@@ -24,9 +26,17 @@ pub fn judge(reading: &Reading, limit: &Limit) -> Verdict {
     if inside {
         return Verdict::Within;
     }
-    match (limit.low, limit.high) {
-        (Some(low), Some(high)) if e.high - e.low > high - low => Verdict::CannotTell,
-        _ => Verdict::Near,
+    let band = match (limit.low, limit.high) {
+        (Some(low), Some(high)) => Some(high - low),
+        (Some(only), None) | (None, Some(only)) if limit.unit == Unit::Degrees && only > 0.0 => {
+            Some(only)
+        }
+        _ => None,
+    };
+    if band.is_some_and(|band| e.high - e.low > band) {
+        Verdict::CannotTell
+    } else {
+        Verdict::Near
     }
 }
 
@@ -60,7 +70,7 @@ pub fn finding(
         ),
         _ => (
             Why::IllConditioned.code().to_string(),
-            "Cannot tell: the interval is wider than the limits are apart.".to_string(),
+            "Cannot tell: the interval is too wide for the limit.".to_string(),
             String::new(),
         ),
     };

@@ -160,13 +160,13 @@ fn reason(track: &Track, side: Side, signal: Signal) -> Why {
 
 /// Kinematics in which nothing could be measured because there is no trunk line.
 fn unseen(track: &Track, side: Side, noise: &Noise) -> Kinematics {
-    let hips_seen = Side::BOTH
+    let shoulders_seen = Side::BOTH
         .into_iter()
-        .all(|side| track.coverage(Joint::Hip(side)) > 0.05);
-    let trunk_reason = if hips_seen {
-        Why::ShoulderUnseen
-    } else {
+        .all(|side| track.coverage(Joint::Shoulder(side)) >= 0.5);
+    let trunk_reason = if shoulders_seen {
         Why::TrunkUnseen
+    } else {
+        Why::ShoulderUnseen
     };
     let signals = Signal::ALL
         .iter()

@@ -4,7 +4,7 @@ use super::angles::Angles;
 use super::calibrate::{segment_share, trunk_ruler};
 use super::lift::{Lens, PicturePose};
 use super::pose::{Role, TrunkPlan, Upper};
-use super::series::{assemble, unwrap_circular};
+use super::series::{assemble, within_half_a_turn};
 use super::spread::Pose;
 use super::view::{self, ViewEstimate};
 use super::world::{observed, sampled_spreads};
@@ -20,6 +20,10 @@ use nalgebra::Vector2;
 /// Share of a direction that must lie in the picture for a signal to be read from it (53 degrees; stated
 /// choice: beyond it a pixel of noise counts more than 1.25 times).
 const IN_PICTURE: f64 = 0.8;
+
+/// Least share of the forward direction in the picture for the plane of elevation (30 degrees of turn from
+/// front or back; stated choice, see the simulations in the tests).
+const LEAST_SIDE_ON: f64 = 0.5;
 
 /// Half a window of the trunk ruler, seconds (stated choice: longer than half a slow repetition).
 const RULER_HALF_WINDOW_S: f64 = 3.0;
@@ -122,7 +126,12 @@ pub fn measure(
         .filter(|signal| signal.is_circular())
     {
         if let Some(Some(series)) = series.get_mut(signal.index()) {
-            unwrap_circular(series);
+            let centre = if signal == Signal::Plane {
+                request.aim_plane_deg
+            } else {
+                0.0
+            };
+            within_half_a_turn(series, centre);
         }
     }
     let turn = trunk_turn(
@@ -249,6 +258,8 @@ fn hidden(signal: Signal, view: &ViewEstimate) -> Option<Why> {
     let seen = match signal {
         Signal::GirdleProtraction | Signal::LeanBack => view.sin().abs() >= IN_PICTURE,
         Signal::LeanSide | Signal::ElbowPath => view.cos().abs() >= IN_PICTURE,
+        // From front or back an error in the turn goes whole into the plane, and the turn is then least known.
+        Signal::Plane => view.sin().abs() >= LEAST_SIDE_ON,
         _ => true,
     };
     (!seen).then_some(Why::WrongView)

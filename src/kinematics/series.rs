@@ -93,14 +93,10 @@ fn interpolate(
     out
 }
 
-/// Circular signals are continued without jumps so that they can be averaged and drawn; the branch is the
-/// one nearest to the previous value, starting from (-180, 180].
-pub fn unwrap_circular(series: &mut Series) {
-    let mut last: Option<f64> = None;
+/// Circular signals are given within half a turn of a centre, so that they can be averaged: a plane near the
+/// exercise's own plane never appears a whole turn away.
+pub fn within_half_a_turn(series: &mut Series, centre_deg: f64) {
     for value in series.value.iter_mut().flatten() {
-        if let Some(last) = last {
-            *value = last + wrap_180(*value - last);
-        }
-        last = Some(*value);
+        *value = centre_deg + wrap_180(*value - centre_deg);
     }
 }

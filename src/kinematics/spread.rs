@@ -1,8 +1,8 @@
 //! Propagation of errors from points and assumptions to angles, one mechanism for every kind of pose.
 //!
-//! Every uncertain number of a pose is nudged by one standard deviation up and down; the larger change of
-//! an angle counts, so that a square root that runs into zero near the image plane is not taken for
-//! certainty. Contributions of different numbers are independent and add in squares.
+//! Every uncertain number of a pose is nudged by one standard deviation up and down; the root mean square of
+//! the two changes of an angle counts, so that a square root that runs into zero near the image plane is not
+//! taken for certainty. Contributions of different numbers are independent and add in squares.
 
 use super::angles::{Angles, Posture, angles};
 use super::signal::Signal;
@@ -74,7 +74,7 @@ pub fn spread<P: Pose>(pose: &P) -> AngleSpread {
                     }
                 })
             };
-            let change = change(up[i]).max(change(down[i]));
+            let change = (change(up[i]).powi(2) / 2.0 + change(down[i]).powi(2) / 2.0).sqrt();
             random[i] += (change * nudge.random / step).powi(2);
             systematic[i] += (change * nudge.systematic / step).powi(2);
         }

@@ -2,7 +2,7 @@
 
 use super::angles::Angles;
 use super::pose::{Rightward, Role, TrunkPlan, Upper};
-use super::series::{assemble, unwrap_circular};
+use super::series::{assemble, within_half_a_turn};
 use super::space::{CollarStart, RightwardFix, SpacePose};
 use super::spread::{Pose, spread};
 use super::view::ViewEstimate;
@@ -57,7 +57,12 @@ pub fn measure(
         .filter(|signal| signal.is_circular())
     {
         if let Some(Some(series)) = series.get_mut(signal.index()) {
-            unwrap_circular(series);
+            let centre = if signal == Signal::Plane {
+                request.aim_plane_deg
+            } else {
+                0.0
+            };
+            within_half_a_turn(series, centre);
         }
     }
     let on_shoulders = plan.upper == Upper::MidShoulder;

@@ -48,19 +48,15 @@ impl Measure for Arc {
         };
         let frames = || cx.rep.start..=cx.rep.end;
         if id == "arc-time" {
-            let time = |by: f64| step * frames().filter(|frame| in_arc(*frame, by)).count() as f64;
+            let time = step * frames().filter(|frame| in_arc(*frame, 0.0)).count() as f64;
             let (random, systematic) = elevation.sd_at(cx.rep.peak);
-            let off = Z_95 * random.hypot(systematic);
-            let ends = [time(0.0), time(off), time(-off)];
-            let low = ends.iter().copied().fold(f64::INFINITY, f64::min) - step;
-            let high = ends.iter().copied().fold(0.0, f64::max) + step;
-            let estimate = Estimate {
-                value: time(0.0),
-                low: low.max(0.0),
-                high,
-                observed,
-                basis: Basis::Direct,
-            };
+            // Each of the four crossings is off by the error of the elevation over the speed there, about
+            // 120 degrees in the time; a constant error differs between 60 and 120 degrees.
+            let speed = 120.0 / time.max(step);
+            let crossings = (4.0 * random * random + 8.0 * systematic * systematic).sqrt() / speed;
+            let mut estimate =
+                Estimate::with_sd(time, crossings.hypot(step), observed, Basis::Direct);
+            estimate.low = estimate.low.max(0.0);
             return Ok(Outcome::measured(estimate, step, cx.rep.peak));
         }
         let plane = cx.signal(Signal::Plane)?;

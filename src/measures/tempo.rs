@@ -106,6 +106,10 @@ fn repetition_signal(cx: &RepContext<'_>) -> Signal {
     }
 }
 
+/// Share of the hidden time by which a boundary is off on average: it is found when the speed, not the place,
+/// comes out of the noise (seen in simulation).
+const NOTICED: f64 = 0.5;
+
 /// Standard deviation of a boundary, seconds.
 ///
 /// A movement starts like the cube of time: of a minimum-jerk movement (Flash and Hogan 1985, from memory)
@@ -120,5 +124,6 @@ fn boundary_sd_s(cx: &RepContext<'_>) -> Result<f64, Why> {
         _ => return Err(Why::TooFewFrames),
     };
     let whole = cx.seconds(rep.start, rep.end)? / 2.0;
-    Ok((BOUNDARY_SD_FRAMES * cx.step_s()).hypot(whole * (noise / (10.0 * excursion)).cbrt()))
+    Ok((BOUNDARY_SD_FRAMES * cx.step_s())
+        .hypot(NOTICED * whole * (noise / (10.0 * excursion)).cbrt()))
 }

@@ -29,9 +29,9 @@ const CARDS: [Card; 2] = [
     },
 ];
 
-/// Frames on each side over which the trunk is averaged (a half second at 30 Hz): it moves slowly, and the
+/// Frames on each side over which the trunk is averaged (a second at 30 Hz): it moves slowly, and the
 /// largest of many noisy values would be noise.
-const SMOOTH_HALF: usize = 7;
+const SMOOTH_HALF: usize = 15;
 
 /// Frames on each side of the set's start that its reference is taken from.
 const REFERENCE_HALF: usize = 5;

@@ -41,6 +41,10 @@ pub struct Repetition {
     pub min_excursion_deg: f64,
     /// At least this and less than `min_excursion_deg`: counted as an incomplete attempt, degrees.
     pub attempt_excursion_deg: f64,
+    /// Least elevation of the upper arm at the turning point, where the repetition's own signal is not the
+    /// elevation: standing with a long arm is no press.
+    #[serde(default)]
+    pub least_elevation_deg: Option<f64>,
     /// Source id.
     pub source: String,
 }

@@ -29,7 +29,3 @@ pub const COLUMNS: usize = 8 * KEYPOINTS;
 
 /// Most files of a folder: one a frame.
 pub const FILES: usize = FRAMES;
-
-/// Fewest frames that can hold a repetition: a third of a second at 30 frames a second
-/// (common practice, no source).
-pub const LEAST_FRAMES: usize = 10;

@@ -16,6 +16,7 @@ mod layout;
 pub mod limits;
 mod open;
 mod plausible;
+mod printable;
 mod probe;
 mod sketch;
 mod source;

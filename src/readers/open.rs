@@ -1,6 +1,7 @@
 //! The one way in: look, choose the reader, read, check, assemble.
 
 use super::plausible::{self, Plausible};
+use super::printable;
 use super::{Probe, ReadOptions, Reader, Source, Verdict, choose, named, verdicts};
 use crate::models::{Models, Order};
 use crate::note::{Fault, FaultKind, Note, Place};
@@ -52,7 +53,8 @@ pub struct Facts {
 /// # Errors
 /// What is wrong, where, and what to do.
 pub fn open(path: &Path, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
-    open_source(&Source::open(path)?, options, models)
+    let source = Source::open(path).map_err(printable::fault)?;
+    open_source(&source, options, models)
 }
 
 /// Opens a source.
@@ -72,7 +74,7 @@ pub fn open_source(
                 .file
                 .get_or_insert_with(|| source.name().to_string());
         }
-        fault
+        printable::fault(fault)
     })
 }
 
@@ -108,7 +110,12 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         picture: some(|one| !one.picture.is_empty()),
         space: some(|one| !one.space.is_empty()),
     };
-    let assembled = assemble(recording, &options.assemble())?;
+    let mut assembled = assemble(recording, &options.assemble())?;
+    for person in &mut assembled.people {
+        printable::label(&mut person.label);
+    }
+    printable::label(&mut assembled.track.person);
+    printable::notes(&mut assembled.notes);
     facts.people = assembled.people;
     Ok(Opened {
         track: assembled.track,

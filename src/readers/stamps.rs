@@ -60,9 +60,14 @@ impl Unit {
     }
 }
 
-/// Turns the frames' raw stamps into seconds, or drops them with a note if no unit makes sense.
+/// Turns the frames' raw stamps into seconds, or drops them with a note if no unit makes sense. The frames may
+/// come in any order.
 pub fn settle(frames: &mut [RecordingFrame], named: Option<Unit>, notes: &mut Vec<Note>) {
-    let stamps: Vec<f64> = frames.iter().filter_map(|frame| frame.stamp_s).collect();
+    let mut stamps: Vec<f64> = frames
+        .iter()
+        .filter_map(|frame| frame.stamp_s.filter(|stamp| stamp.is_finite()))
+        .collect();
+    stamps.sort_by(f64::total_cmp);
     let steps = stamps
         .iter()
         .zip(stamps.iter().skip(1))
@@ -70,6 +75,12 @@ pub fn settle(frames: &mut [RecordingFrame], named: Option<Unit>, notes: &mut Ve
         .filter(|step| *step > 0.0);
     let Some(step) = crate::geom::median(steps) else {
         frames.iter_mut().for_each(|frame| frame.stamp_s = None);
+        if stamps.len() > 1 {
+            notes.push(Note::new(
+                "read/stamps-unusable",
+                "The time stamps are the same in every frame; they were not used.",
+            ));
+        }
         return;
     };
     match named.or(Unit::of_step(step)) {
@@ -116,6 +127,9 @@ mod tests {
         check(&[0.0, 1.0, 2.0], None, None);
         check(&[0.0, 1.0, 2.0], Some(Unit::Seconds), Some(2.0));
         check(&[5.0, 5.0, 5.0], None, None);
+        // Frames in any order: the step is that of the stamps in theirs.
+        check(&[80.0, 0.0, 120.0, 40.0], None, Some(0.04));
+        check(&[0.12, 0.08, 0.04, 0.0], None, Some(0.0));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Finding repetitions: turning points by prominence relative to the clip's own range.
 
-use super::phases::{Ramp, boundaries};
+use super::phases::{Ramp, Speeds, boundaries};
 use super::{Incomplete, RepSpan};
 use crate::dsp::peaks::{PeakRule, find_peaks};
 use crate::dsp::zero_phase::zero_phase_lowpass;
@@ -19,6 +19,9 @@ const LONGEST_HOLE_S: f64 = 1.0;
 /// sway or the walk to the phone (stated choice).
 const SHARE_OF_RANGE: f64 = 0.2;
 
+/// How near the clip's beginning or end a piece must be to have been cut off by it, seconds (stated choice).
+const EDGE_S: f64 = 0.5;
+
 /// Shortest repetition, seconds: the fastest labelled ones of an open data set of rehabilitation exercises
 /// (Miron et al. 2021) take over 1 s; common practice, no source, for the half of it.
 const SHORTEST_S: f64 = 0.5;
@@ -32,8 +35,10 @@ const HALF_OF_USUAL: f64 = 0.5;
 /// (stated choice).
 const FOOT_SHARE: f64 = 0.1;
 
-/// Share of the stretch's fastest moment above which an edge counts as cut off in mid-movement.
-const MOVING: f64 = 0.2;
+/// Stay near the turning point at an edge, seconds, and how near in shares of the excursion, that is a rest
+/// and no repetition cut off (stated choice).
+const RESTING_S: f64 = 0.4;
+const RESTING_SHARE: f64 = 0.3;
 
 /// Share of the excursion that must be travelled on a side for that side to count as complete.
 const MOST_OF_IT: f64 = 0.7;
@@ -71,7 +76,9 @@ pub fn find(signal: &[Option<f64>], rate_hz: f64, rule: &Repetition) -> Vec<RepS
             let rests_high = rule.turn == Turn::Low;
             in_stretch(&upward, rate_hz, least, rule.min_excursion_deg)
                 .into_iter()
-                .filter(|span| !(rests_high && (still_at_edge(&upward, span) || cut(span))))
+                .filter(|span| {
+                    !(rests_high && (still_at_edge(&upward, span, rate_hz) || cut(span)))
+                })
                 .collect::<Vec<_>>()
                 .into_iter()
                 .map(move |span| shifted(span, from))
@@ -99,12 +106,16 @@ fn real_ones(found: Vec<RepSpan>, signal: &[Option<f64>], rate_hz: f64) -> Vec<R
             .filter_map(excursion),
     );
     let least_frames = SHORTEST_S * rate_hz;
+    let edge = (EDGE_S * rate_hz) as usize;
     found
         .into_iter()
         .filter(|span| {
             let share = match span.incomplete {
-                Some(Incomplete::CutOffAtStart | Incomplete::CutOffAtEnd) => HALF_OF_USUAL,
-                _ => SMALL_BESIDE_USUAL,
+                None => SMALL_BESIDE_USUAL,
+                // Where the arm merely came into sight, the recording cut nothing off.
+                Some(Incomplete::CutOffAtStart) if span.start > edge => MOST_OF_IT,
+                Some(Incomplete::CutOffAtEnd) if span.end + edge < signal.len() => MOST_OF_IT,
+                Some(_) => HALF_OF_USUAL,
             };
             let big = match (excursion(span), usual) {
                 (Some(excursion), Some(usual)) => excursion >= share * usual,
@@ -151,6 +162,7 @@ fn stretches(signal: &[Option<f64>], hole: usize) -> Vec<(usize, Vec<f64>)> {
 /// Repetitions of one stretch in which the turning point is high.
 fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) -> Vec<RepSpan> {
     let smooth = zero_phase_lowpass(signal, LOOK_HZ, rate_hz).unwrap_or_else(|_| signal.to_vec());
+    let speeds = Speeds::of(signal, &smooth, rate_hz);
     let Some(floor) = smooth.iter().copied().reduce(f64::min) else {
         return Vec::new();
     };
@@ -216,7 +228,7 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
             };
             let [start, hold_start, peak, hold_end, end] = boundaries(
                 signal,
-                rate_hz,
+                &speeds,
                 Ramp {
                     before,
                     top: *top,
@@ -246,20 +258,22 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
         .collect()
 }
 
-/// Whether a turning point lies at the edge of a stretch and the arm is still there: in an exercise whose
-/// turning point is low (a straight elbow, say) that is how one stands before and after it.
-fn still_at_edge(signal: &[f64], span: &RepSpan) -> bool {
-    let speed = |frame: usize| match (signal.get(frame), signal.get(frame + 1)) {
-        (Some(a), Some(b)) => (b - a).abs(),
-        _ => 0.0,
+/// Whether a turning point lies at the edge of a stretch and the arm rests there: in an exercise whose turning
+/// point is low (a straight elbow, say) that is how one stands before and after it.
+fn still_at_edge(signal: &[f64], span: &RepSpan, rate_hz: f64) -> bool {
+    let at = |frame: usize| signal.get(frame).copied();
+    let (Some(peak), Some(start), Some(end)) = (at(span.peak), at(span.start), at(span.end)) else {
+        return false;
     };
-    let fastest = (span.start..span.end).map(speed).fold(0.0, f64::max);
-    let edge = match span.incomplete {
-        Some(Incomplete::CutOffAtStart) => 0,
-        Some(Incomplete::CutOffAtEnd) => signal.len().saturating_sub(2),
-        _ => return false,
+    let near = RESTING_SHARE * (peak - start.min(end));
+    let stays = |values: &mut dyn Iterator<Item = &f64>| {
+        values.take_while(|value| peak - **value < near).count() as f64 > RESTING_S * rate_hz
     };
-    speed(edge) < MOVING * fastest
+    match span.incomplete {
+        Some(Incomplete::CutOffAtStart) => stays(&mut signal.iter()),
+        Some(Incomplete::CutOffAtEnd) => stays(&mut signal.iter().rev()),
+        _ => false,
+    }
 }
 
 /// Foot of a top on the side of `end`: the lowest frame there or, when the level from which repetitions

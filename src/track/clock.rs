@@ -16,6 +16,10 @@ const UNORDERED_SHARE: f64 = 0.05;
 /// Nine hours at 60 frames a second.
 const LONGEST_STEPS: f64 = 2e6;
 
+/// Least share of a clip's steps that are in the file: ten seconds of exercise in half an hour. Below it the
+/// numbers are no frame numbers, and an even time line would be all hole (stated choice).
+const LEAST_SHARE: f64 = 0.005;
+
 /// Puts frames in order and times them.
 ///
 /// # Errors
@@ -45,7 +49,7 @@ pub(super) fn set(
         timeline.ok_or_else(|| broken_times("frame numbers are too large to be told apart"))?;
     let step = median_step(timeline.times_s().iter().copied()).unwrap_or(1.0);
     let steps = timeline.duration_s() / step;
-    if steps > LONGEST_STEPS {
+    if steps > LONGEST_STEPS || (frames.len() as f64) < LEAST_SHARE * steps {
         return Err(broken_times(&format!(
             "the frames span {steps:.0} steps, though only {} are there",
             frames.len()
@@ -358,6 +362,13 @@ mod tests {
             Timing::Stated,
             &["read/stamps-unusable"],
         );
+    }
+
+    #[test]
+    fn numbers_that_grow_tenfold_are_no_frames() {
+        let numbers: Vec<_> = (0..14).map(|power| (10_i64.pow(power), None)).collect();
+        let fault = set(&mut frames(&numbers), None, None, &mut Vec::new());
+        assert_eq!(fault.unwrap_err().code, "read/frame-numbers");
     }
 
     #[test]

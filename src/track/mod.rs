@@ -3,6 +3,7 @@
 //! In: what a reader made ([`Recording`]: every person in every frame, in the file's own axes).
 //! Out: a [`Track`]: one person, joints instead of keypoints, the program's axes, a checked time line.
 //! Nothing here filters, fills or measures.
+#![allow(clippy::result_large_err)] // a fault ends the work on a file; its size is paid once
 
 mod assemble;
 mod axes;

@@ -1,4 +1,12 @@
 //! Integration tests: one binary, one module a subject.
 
+mod codes;
+mod isb;
+mod layers;
+mod open_data;
 mod oracle;
+mod published;
+mod readers;
 mod report;
+mod simulated;
+mod support;

@@ -363,3 +363,52 @@ fn hampel() {
         assert_eq!(hampel_flags(&x, &rule).unwrap(), want, "{c}");
     });
 }
+
+/// SciPy `Rotation`: intrinsic Y-X'-Y'' and Y-X'-Z'' angles. SciPy's middle angle of Y-X'-Y'' lies in 0..180
+/// about the other sense of X; the same rotation with the program's positive elevation has both outer angles
+/// half a turn on.
+#[test]
+fn rotation() {
+    use scaplane::geom::{wrap_180, y_x_y_deg, y_x_z_deg};
+    each("rotations", 60, |case| {
+        let rows: Vec<Vec<f64>> = case["matrix"]
+            .as_array()
+            .expect("rows")
+            .iter()
+            .map(numbers)
+            .collect();
+        let matrix = nalgebra::Matrix3::from_fn(|row, column| rows[row][column]);
+        let [plane, elevation, axial] = y_x_y_deg(&matrix);
+        let wanted = numbers(&case["yxy"]);
+        // SciPy: R = Ry(a) Rx(b) Ry(c) with b in 0..180; here b = -elevation.
+        let allowed = 1e-9 * 180.0 / elevation.to_radians().sin().abs().max(1e-3);
+        let near = |got: f64, want: f64| {
+            assert!(
+                wrap_180(got - want).abs() <= allowed,
+                "{got} is not {want}: {case}"
+            );
+        };
+        if wanted[1] >= 0.0 {
+            near(elevation, wanted[1]);
+            near(plane, wanted[0] + 180.0);
+            near(axial, wanted[2] + 180.0);
+        } else {
+            near(elevation, -wanted[1]);
+            near(plane, wanted[0]);
+            near(axial, wanted[2]);
+        }
+        let [protraction, upward, tilt] = y_x_z_deg(&matrix);
+        let wanted = numbers(&case["yxz"]);
+        let allowed = 1e-9 * 180.0 / upward.to_radians().cos().abs().max(1e-3);
+        for (got, want) in [
+            (protraction, wanted[0]),
+            (upward, -wanted[1]),
+            (tilt, wanted[2]),
+        ] {
+            assert!(
+                wrap_180(got - want).abs() <= allowed,
+                "{got} is not {want}: {case}"
+            );
+        }
+    });
+}

@@ -17,6 +17,7 @@ import sys
 import numpy as np
 import scipy
 from scipy import integrate, interpolate, optimize, signal, stats
+from scipy.spatial.transform import Rotation
 
 RNG = np.random.default_rng(20240229)
 
@@ -278,7 +279,25 @@ def hampel():
             yield {"x": numbers(x), "half_window": half, "threshold": threshold, "flags": flags}
 
 
-KINDS = [butter, filters, zero_phase, peaks, theil_sen, mann_kendall, pchip, hooks, linear, sparc, lines, small, hampel]
+def rotations():
+    """Y-X'-Y'' and Y-X'-Z'' angles of random rotations and of rotations near the poles of Y-X'-Y''."""
+    for k in range(60):
+        if k < 40:
+            rotation = Rotation.random(random_state=1000 + k)
+        else:
+            tilt = (k - 39) * 2.0 if k < 50 else 180.0 - (k - 49) * 2.0
+            rotation = Rotation.from_euler("YXY", [20.0 * k % 360.0 - 180.0, -tilt, 7.0 * k % 90.0], degrees=True)
+        matrix = rotation.as_matrix()
+        plane, minus_elevation, axial = Rotation.from_matrix(matrix).as_euler("YXY", degrees=True)
+        protraction, minus_upward, tilt = Rotation.from_matrix(matrix).as_euler("YXZ", degrees=True)
+        yield {
+            "matrix": [[float(v) for v in row] for row in matrix],
+            "yxy": [float(plane), float(minus_elevation), float(axial)],
+            "yxz": [float(protraction), float(minus_upward), float(tilt)],
+        }
+
+
+KINDS = [rotations, butter, filters, zero_phase, peaks, theil_sen, mann_kendall, pchip, hooks, linear, sparc, lines, small, hampel]
 
 
 def main():

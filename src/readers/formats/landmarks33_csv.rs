@@ -30,7 +30,7 @@ impl Reader for Landmarks33Csv {
         "Reads one row a frame with columns such as x0,y0,z0,v0 (and wx0,wy0,wz0 for world coordinates), \
          nose_x or landmark_0_x, counted from 0 or 1, or one row a landmark with frame, landmark, x, y, z, \
          visibility. Picture coordinates in pixels, or as shares of the picture, which need --size; world \
-         coordinates do not. Points with a visibility below 0.5 count as not seen."
+         coordinates do not. Points with a visibility below 0.2 count as not seen."
     }
 
     fn fit(&self, probe: &Probe, models: &Models) -> Fit {

@@ -38,7 +38,7 @@ impl Reader for Landmarks33Json {
         "Reads an object with `frames`, or a list with one result a frame, each with `landmarks` and possibly \
          `worldLandmarks` (snake or camel case, one person or several). Time stamps in ms or s; width, height \
          and fps are taken from the head if they are there. Picture coordinates are shares of the picture and \
-         need --size; world coordinates do not. Points with a visibility below 0.5, or outside the picture, \
+         need --size; world coordinates do not. Points with a visibility below 0.2, or outside the picture, \
          count as not seen."
     }
 

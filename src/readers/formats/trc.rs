@@ -134,6 +134,15 @@ impl Head {
                     "exporting the markers again",
                 )
             })?;
+            if number == 1 && !line.trim_start().starts_with("PathFileType") {
+                return Err(Fault::new(
+                    FaultKind::Malformed,
+                    "read/syntax",
+                    "a marker file begins with PathFileType, this one does not",
+                    member.place().line(1),
+                    "leaving out --format, so that the format is told from the content",
+                ));
+            }
             lines.push(line);
         }
         let line = |index: usize| lines.get(index).map_or("", String::as_str);
