@@ -52,7 +52,12 @@ pub fn contact_sheet(review: &Review, context: &Context) -> Drawn<Option<Vec<u8>
         context.exercise_title, session.side
     );
     let room = (sheet.width() - 2 * MARGIN) / Letters::Strong.advance();
-    let title: String = plain(&title).chars().take(room as usize).collect();
+    // On a sheet of one panel the file's own name says what it shows.
+    let title = match plain(&title) {
+        title if title.chars().count() <= room as usize => title,
+        title => title.trim_end_matches(": worst moments").to_string(),
+    };
+    let title: String = title.chars().take(room as usize).collect();
     write(
         &mut sheet,
         (MARGIN, 16),
