@@ -12,6 +12,7 @@ use crate::models::{self, Exercise, Landmarks, Limit, Models, Parameter};
 use crate::note::Note;
 use crate::reading::{Reading, Why};
 use crate::reps::{RepSpan, assign_sets, find};
+use crate::session::Space;
 use crate::session::{
     Clip, Compare, FORMAT, Figure, Judged, Margin, Program, ReadingRow, Reason, Rep, Review,
     Session, Set, Traces, Unseen, Verdict, View,
@@ -59,7 +60,7 @@ pub fn review(
     let measured = measure_all(&kinematics, &spans, exercise, models);
     let reps = judge_all(&kinematics, &spans, &measured, exercise, models);
     let sets = drift_of_sets(&spans, &measured, &reps, exercise);
-    let unseen = what_was_not_seen(&measured, exercise, models);
+    let unseen = what_was_not_seen(kinematics.space, &measured, exercise, models);
 
     let mut notes = provenance.notes.clone();
     notes.extend(conditioned.notes.iter().cloned());
@@ -421,7 +422,17 @@ fn drift_of_sets(
         .collect()
 }
 
-fn what_was_not_seen(measured: &[Outcomes], exercise: &Exercise, models: &Models) -> Vec<Unseen> {
+fn what_was_not_seen(
+    space: Space,
+    measured: &[Outcomes],
+    exercise: &Exercise,
+    models: &Models,
+) -> Vec<Unseen> {
+    // In one picture it is the view that makes an interval wide; in space another view would not help.
+    let too_wide = match space {
+        Space::Image => Why::IllConditioned,
+        Space::World => Why::BeyondTrust,
+    };
     exercise
         .limits
         .iter()
@@ -435,7 +446,7 @@ fn what_was_not_seen(measured: &[Outcomes], exercise: &Exercise, models: &Models
                         *reasons.entry(*why).or_default() += 1;
                     }
                     (Verdict::CannotTell, _) => {
-                        *reasons.entry(Why::IllConditioned).or_default() += 1
+                        *reasons.entry(too_wide).or_default() += 1;
                     }
                     _ => measurable += 1,
                 }

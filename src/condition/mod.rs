@@ -36,22 +36,29 @@ pub struct Conditioned {
 pub fn condition(mut track: Track, stated_cutoff_hz: Option<f64>) -> Conditioned {
     let mut notes = Vec::new();
     let joints = track.joints.clone();
-    for layer in [track.picture.as_mut(), track.space.as_mut()]
-        .into_iter()
-        .flatten()
-    {
+    let layers = [
+        (track.picture.as_mut(), "picture"),
+        (track.space.as_mut(), "world"),
+    ];
+    for (layer, name) in layers {
+        let Some(layer) = layer else { continue };
         let exchanged = exchange::repair(layer, &joints);
         if exchanged > 0 {
             notes.push(Note::new(
                 "condition/exchange-repaired",
-                format!("Left and right were exchanged in {exchanged} frames and put back."),
+                format!(
+                    "Left and right were exchanged in {exchanged} frames of the {name} coordinates and \
+                     put back."
+                ),
             ));
         }
         let dropped = outlier::drop_outliers(layer, &track.timeline);
         if dropped > 0 {
             notes.push(Note::new(
                 "condition/outlier-dropped",
-                format!("{dropped} points jumped away for a moment and were dropped."),
+                format!(
+                    "{dropped} points of the {name} coordinates jumped away for a moment and were dropped."
+                ),
             ));
         }
     }

@@ -9,6 +9,9 @@ use super::signal::Signal;
 use crate::body::Side;
 use crate::geom::wrap_180;
 
+/// Adds a step to one number of a pose.
+pub type Step<P> = Box<dyn Fn(&mut P, f64)>;
+
 /// One uncertain number of a pose.
 pub struct Nudge<P> {
     /// Standard deviation of its frame-to-frame noise.
@@ -16,7 +19,7 @@ pub struct Nudge<P> {
     /// Standard deviation of its error that stays the same through a clip.
     pub systematic: f64,
     /// Adds a step to it.
-    pub apply: Box<dyn Fn(&mut P, f64)>,
+    pub apply: Step<P>,
 }
 
 /// Anything a posture can be made of.

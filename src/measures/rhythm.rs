@@ -187,7 +187,10 @@ const TRUSTED_TO_DEG: f64 = 120.0;
 struct Slope {
     share: f64,
     random: f64,
-    systematic: f64,
+    /// From a constant error that turns with the arm, over the width of elevation it was taken over.
+    turning: f64,
+    /// From the linkage's coupling.
+    coupling: f64,
     width: f64,
 }
 
@@ -215,7 +218,7 @@ impl Measure for Rhythm {
         } else {
             to_the_top(cx, from, to)?
         };
-        let sd = slope.random.hypot(slope.systematic);
+        let sd = slope.random.hypot(slope.turning).hypot(slope.coupling);
         let share = Estimate::with_sd(slope.share, sd, cx.observed(from, to), basis);
         if share.high - share.low > WIDEST_SHARE {
             return Err(Why::BeyondTrust);
@@ -303,7 +306,8 @@ fn window(
         Slope {
             share: line.slope,
             random: line.slope_se * alike.sqrt(),
-            systematic: turning.hypot(line.slope * scale_sd),
+            turning,
+            coupling: line.slope * scale_sd,
             width: most - least,
         },
         basis,
@@ -348,7 +352,9 @@ fn to_the_top(cx: &RepContext<'_>, from: usize, to: usize) -> Result<(Slope, Bas
         Slope {
             share: weighted(|part| part.share),
             random,
-            systematic: weighted(|part| part.systematic),
+            // The same constant error counts over the whole way, not over each window.
+            turning: weighted(|part| part.turning * part.width) / width,
+            coupling: weighted(|part| part.coupling),
             width,
         },
         basis,
