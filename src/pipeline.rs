@@ -2,7 +2,7 @@
 
 use crate::body::{Joint, Side, ViewName};
 use crate::condition::{Conditioned, condition};
-use crate::geom::quantile;
+use crate::geom::{median, quantile};
 use crate::judge::{self, drift, finding, overall};
 use crate::kinematics::{
     Assumptions, ForearmRule, Kinematics, Linkage, Request, Signal, Spread, kinematics,
@@ -220,6 +220,9 @@ fn repetition_signal(exercise: &Exercise) -> Signal {
     }
 }
 
+/// Standard deviations of frame-to-frame noise that a repetition must exceed (common practice: 3).
+const OUT_OF_NOISE: f64 = 3.0;
+
 fn repetitions(kinematics: &Kinematics, exercise: &Exercise) -> Vec<RepSpan> {
     let Ok(series) = kinematics.signal(repetition_signal(exercise)) else {
         return Vec::new();
@@ -228,12 +231,25 @@ fn repetitions(kinematics: &Kinematics, exercise: &Exercise) -> Vec<RepSpan> {
         return Vec::new();
     };
     let mut spans = find(&series.value, rate, &exercise.repetition);
+    // A movement no larger than what noise makes of a still arm in this view is none.
+    spans.retain(|span| {
+        let (noise, _) = series.sd_at(span.peak);
+        let travel = |frame: usize| Some((series.at(span.peak)? - series.at(frame)?).abs());
+        let excursion = travel(span.start)
+            .unwrap_or(0.0)
+            .max(travel(span.end).unwrap_or(0.0));
+        excursion >= OUT_OF_NOISE * noise
+    });
     // A turning point with the arm hanging is no repetition of an exercise that is done with it raised.
     if let (Some(least), Ok(elevation)) = (
         exercise.repetition.least_elevation_deg,
         kinematics.signal(Signal::Elevation),
     ) {
-        spans.retain(|span| elevation.at(span.peak).is_none_or(|deg| deg >= least));
+        let around = (rate / 4.0).ceil() as usize;
+        spans.retain(|span| {
+            let frames = span.peak.saturating_sub(around)..=span.peak + around;
+            median(frames.filter_map(|frame| elevation.at(frame))).is_none_or(|deg| deg >= least)
+        });
     }
     assign_sets(&mut spans, kinematics.timeline.times_s());
     spans
