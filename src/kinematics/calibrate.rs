@@ -8,9 +8,9 @@ use nalgebra::Vector2;
 /// view (hanging or overhead); stated choice: at 25 degrees at most a tenth of the length is lost.
 const ALONG_TRUNK_DEG: f64 = 25.0;
 
-/// Quantile of the seen lengths that stands for the whole length: most frames are a little foreshortened
-/// (stated choice).
-const LONGEST: f64 = 0.75;
+/// Quantile of the seen lengths that stands for the whole length: the median, since noise lengthens a seen
+/// segment about as much as a few degrees out of the image plane shorten it.
+const TYPICAL: f64 = 0.5;
 
 /// Frames needed along the trunk line to take the length from them (one second at 30 Hz, stated choice).
 const ENOUGH_FRAMES: usize = 30;
@@ -42,7 +42,7 @@ pub fn trunk_ruler(lengths: &[Option<f64>], half_window: usize) -> Vec<Option<f6
 
 /// Length of a segment as a share of the trunk length.
 ///
-/// *Definition* a high quantile of its seen share over the frames in which it runs along the trunk line
+/// *Definition* the median of its seen share over the frames in which it runs along the trunk line
 /// (there it lies in the image plane); with too few such frames the assumed share of bodies, raised to
 /// what was seen if the segment was ever seen longer.
 /// *Source* of the idea: Taylor 2000; of the assumed shares: `models/landmarks.toml`.
@@ -78,7 +78,7 @@ pub fn segment_share(
     };
     let plausible = |share: f64| (share - assumed.value).abs() < 4.0 * assumed.sd;
     if along.len() >= ENOUGH_FRAMES
-        && let Some(share) = quantile(along, LONGEST).filter(|share| plausible(*share))
+        && let Some(share) = quantile(along, TYPICAL).filter(|share| plausible(*share))
     {
         return Spread {
             value: share,

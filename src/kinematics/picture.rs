@@ -306,7 +306,9 @@ impl Rulers {
                 })
                 .collect()
         };
-        let point_error = std::f64::consts::SQRT_2 * assumptions.limb_m / assumptions.trunk_m;
+        // Half of what the points' own errors make of a length: the same errors are nudged point by point.
+        let point_error =
+            std::f64::consts::FRAC_1_SQRT_2 * assumptions.limb_m / assumptions.trunk_m;
         let shoulder = Role::shoulder(side);
         Rulers {
             upper_arm: segment_share(

@@ -37,9 +37,9 @@ const SMOOTH_HALF: usize = 15;
 const REFERENCE_HALF: usize = 5;
 
 /// Change of the drawn trunk line by the girdle's movement alone, when the line ends between the shoulders:
-/// shoulders that travel by 3 cm lean a line of half a metre by 2 to 4 degrees; and when it ends at a point
+/// shoulders that travel by 3 cm lean a line of half a metre by 1 to 3 degrees; and when it ends at a point
 /// of the trunk (stated assumptions).
-const ON_SHOULDERS_SD_DEG: f64 = 2.0;
+const ON_SHOULDERS_SD_DEG: f64 = 1.2;
 const ON_TRUNK_SD_DEG: f64 = 0.5;
 
 impl Measure for Trunk {
