@@ -1,7 +1,7 @@
 //! `scaplane` measures shoulder exercise repetitions from keypoint tracks.
 //!
 //! Data goes one way: files -> readers -> [`track::Track`] -> [`condition`] -> [`kinematics`] -> [`reps`]
-//! -> measures -> judgement -> [`session::Session`] -> reports. Start reading at `pipeline.rs`.
+//! -> measures -> judgement -> [`session::Session`] -> reports. Start reading at `pipeline/mod.rs`.
 
 pub mod body;
 pub mod cli;

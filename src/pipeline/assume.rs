@@ -1,0 +1,55 @@
+//! What the data files say, in the form in which the stages want it.
+
+use crate::kinematics::{Assumptions, Linkage, Spread};
+use crate::models::{Exercise, Landmarks, Models, Parameter};
+
+fn spread(parameter: &Parameter) -> Spread {
+    Spread {
+        value: parameter.value,
+        sd: parameter.sd.unwrap_or(0.0),
+    }
+}
+
+/// Assumptions of the kinematics from the data files.
+pub fn assumptions(landmarks: &Landmarks) -> Assumptions {
+    let metres = |parameter: &Parameter| parameter.value / 1000.0;
+    Assumptions {
+        shoulder_m: metres(&landmarks.shoulder_sd_mm),
+        limb_m: metres(&landmarks.elbow_sd_mm),
+        hip_m: metres(&landmarks.hip_sd_mm),
+        skin_marker_m: metres(&landmarks.thorax_skin_sd_mm),
+        depth_m: metres(&landmarks.world_depth_sd_mm),
+        trunk_m: landmarks.trunk_length_m.value,
+        shoulder_width: spread(&landmarks.shoulder_width_per_trunk),
+        hip_width: spread(&landmarks.hip_width_per_trunk),
+        upper_arm: spread(&landmarks.upper_arm_per_trunk),
+        forearm: spread(&landmarks.forearm_per_trunk),
+        // Sternal end about 2.5 cm and shoulder centre about 19 cm from the midline; from memory, not verified.
+        sternal_end: 0.13,
+        focal: spread(&landmarks.focal_per_long_side),
+        // Phones are put up about this far away so that the whole body is in the picture; common practice.
+        distance_m: Spread {
+            value: 2.7,
+            sd: 0.6,
+        },
+        unseen_lean_sd_deg: landmarks.camera_pitch_sd_deg.value,
+        stated_view_sd_deg: landmarks.declared_view_yaw_sd_deg.value,
+    }
+}
+
+/// The linkage of the rhythm by proxy in the exercise's plane.
+pub fn linkage(models: &Models, aim_plane_deg: f64) -> Linkage {
+    let scaption = models.linkage.scaption_plane_deg.value;
+    let (value, sd) = models
+        .linkage
+        .clavicle_rise_per_upward_rotation
+        .at(aim_plane_deg.clamp(0.0, 90.0), scaption);
+    Linkage {
+        rise_per_rotation: Spread { value, sd },
+    }
+}
+
+/// Plane in which the exercise raises the arm; presses and rows work in front of the body.
+pub(super) fn aim_plane_deg(exercise: &Exercise) -> f64 {
+    exercise.plane.as_ref().map_or(60.0, |plane| plane.aim_deg)
+}

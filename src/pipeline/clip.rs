@@ -1,0 +1,88 @@
+//! What the clip is, and what is said about its repetitions as a whole.
+
+use super::Provenance;
+use super::movement::repetition_signal;
+use crate::condition::Conditioned;
+use crate::kinematics::Kinematics;
+use crate::models::Exercise;
+use crate::note::Note;
+use crate::reps::RepSpan;
+use crate::session::{Clip, View};
+
+pub(super) fn repetition_notes(
+    kinematics: &Kinematics,
+    spans: &[RepSpan],
+    exercise: &Exercise,
+) -> Vec<Note> {
+    let mut notes = Vec::new();
+    match kinematics.signal(repetition_signal(exercise)) {
+        Err(why) => notes.push(Note::new(
+            "reps/none",
+            format!(
+                "No repetition can be counted: the {} cannot be measured because {}.",
+                repetition_signal(exercise).id(),
+                why.text()
+            ),
+        )),
+        Ok(_) if spans.is_empty() => notes.push(Note::new(
+            "reps/none",
+            format!(
+                "No movement of {} degrees or more was found, so there is no repetition.",
+                exercise.repetition.min_excursion_deg
+            ),
+        )),
+        Ok(_) => {}
+    }
+    let incomplete = spans
+        .iter()
+        .filter(|span| span.incomplete.is_some())
+        .count();
+    if incomplete > 0 {
+        notes.push(Note::new(
+            "reps/incomplete",
+            format!(
+                "{incomplete} of {} repetitions are incomplete and marked so.",
+                spans.len()
+            ),
+        ));
+    }
+    notes
+}
+
+pub(super) fn clip(
+    conditioned: &Conditioned,
+    kinematics: &Kinematics,
+    provenance: &Provenance,
+    person: String,
+) -> Clip {
+    let track = &conditioned.track;
+    let known = track.timeline.knows_seconds();
+    Clip {
+        source: provenance.source.clone(),
+        sha256: provenance.sha256.clone(),
+        reader: provenance.reader.clone(),
+        layout: track.layout.clone(),
+        space: kinematics.space,
+        frames: track.frames() as u64,
+        duration_s: Some(track.timeline.duration_s()).filter(|_| known),
+        rate_hz: track.timeline.rate_hz().filter(|_| known),
+        timing: track.timeline.timing(),
+        person,
+        view: kinematics.view.map(|view| {
+            let half = crate::reading::Z_95 * view.yaw_deg.sd;
+            View {
+                name: view.name().id().to_string(),
+                yaw_deg: view.yaw_deg.value,
+                low_deg: view.yaw_deg.value - half,
+                high_deg: view.yaw_deg.value + half,
+                stated: view.stated,
+            }
+        }),
+        coverage: track
+            .joints
+            .iter()
+            .map(|joint| (joint.id(), track.coverage(*joint)))
+            .collect(),
+        cutoff_hz: conditioned.cutoff_hz,
+    }
+}
