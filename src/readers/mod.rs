@@ -25,7 +25,7 @@ mod table;
 
 pub use layout::{Known, Layout};
 pub use open::{Facts, Opened, open, open_source};
-pub use probe::{Probe, Shape};
+pub use probe::{BinaryKind, Probe, Shape};
 pub use sketch::Sketch;
 pub use source::{Member, Source};
 

@@ -28,6 +28,39 @@ pub enum Shape {
     },
     /// Marker text that begins with `PathFileType`.
     Markers,
+    /// A binary kind that some reader takes, with the first bytes of the file.
+    Binary(BinaryKind, Vec<u8>),
+}
+
+/// Binary kinds that hold keypoints, told by their first bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BinaryKind {
+    /// A NumPy array.
+    Npy,
+    /// A C3D marker file.
+    C3d,
+    /// An HDF5 file.
+    Hdf5,
+}
+
+impl BinaryKind {
+    /// Byte 1 of a C3D file is 0x50; the parameter block that byte 0 names follows later.
+    fn of(head: &[u8]) -> Option<BinaryKind> {
+        match head {
+            [0x93, b'N', b'U', b'M', b'P', b'Y', ..] => Some(BinaryKind::Npy),
+            [0x89, b'H', b'D', b'F', ..] => Some(BinaryKind::Hdf5),
+            [1..=100, 0x50, ..] if head.contains(&0) => Some(BinaryKind::C3d),
+            _ => None,
+        }
+    }
+
+    fn title(self) -> &'static str {
+        match self {
+            BinaryKind::Npy => "a NumPy array",
+            BinaryKind::C3d => "a C3D marker file",
+            BinaryKind::Hdf5 => "an HDF5 file",
+        }
+    }
 }
 
 /// A first look at a source.
@@ -80,6 +113,7 @@ impl Probe {
                 format!("a table with the columns {}", listed(header))
             }
             Shape::Markers => "marker text that begins with PathFileType".to_string(),
+            Shape::Binary(kind, _) => kind.title().to_string(),
         };
         match self.folder {
             true => format!("a folder of {} files, the first {what}", self.files),
@@ -119,7 +153,10 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
             "exporting the keypoints again",
         ));
     }
-    if let Some((kind, remedy)) = binary_kind(head) {
+    if let Some(kind) = BinaryKind::of(head) {
+        return Ok(Shape::Binary(kind, head.to_vec()));
+    }
+    if let Some((kind, remedy)) = unread_kind(head) {
         return Err(Fault::new(
             FaultKind::Unsupported,
             "read/unknown-format",
@@ -161,16 +198,10 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
     Ok(Shape::Table { header, rows })
 }
 
-/// Kinds of binary files that people try, by their first bytes, with what to do instead.
-fn binary_kind(head: &[u8]) -> Option<(&'static str, &'static str)> {
-    const FOUND: [(&[u8], &str, &str); 7] = [
+/// Kinds of binary files that people try and that hold no keypoints, by their first bytes, with what to do instead.
+fn unread_kind(head: &[u8]) -> Option<(&'static str, &'static str)> {
+    const FOUND: [(&[u8], &str, &str); 5] = [
         (b"PK\x03\x04", "a zip archive", "unpacking it first"),
-        (b"\x89HDF", "an HDF5 file", "exporting CSV instead"),
-        (
-            b"\x93NUMPY",
-            "a NumPy array without names or rate",
-            "exporting CSV with a header instead",
-        ),
         (b"\x89PNG", "a picture", "giving the exported keypoints"),
         (
             b"\xff\xd8\xff",
@@ -189,13 +220,11 @@ fn binary_kind(head: &[u8]) -> Option<(&'static str, &'static str)> {
         .find(|(start, _, _)| head.starts_with(start))
         .map(|(_, kind, remedy)| (*kind, *remedy));
     let video = head.get(4..8) == Some(b"ftyp");
-    let c3d = head.get(1) == Some(&0x50) && head.contains(&0);
     by_start
         .or(video.then_some((
             "a video",
             "giving the keypoints that an estimator exported from it",
         )))
-        .or(c3d.then_some(("a C3D marker file", "exporting the markers as TRC")))
         .or(head
             .contains(&0)
             .then_some(("a binary file", "exporting the keypoints as JSON or CSV")))

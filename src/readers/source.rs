@@ -24,6 +24,27 @@ pub struct Source {
     _spool: Option<NamedTempFile>,
 }
 
+/// Kinds of files of which a folder holds one for each frame. A folder with both is one of JSON: label files
+/// stand beside it as notes do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum FrameFile {
+    Text,
+    Json,
+}
+
+impl FrameFile {
+    fn of(name: &str) -> Option<FrameFile> {
+        let lower = name.to_ascii_lowercase();
+        let stem = lower.strip_suffix(".gz").unwrap_or(&lower);
+        match stem.rsplit_once('.') {
+            _ if lower.starts_with('.') => None,
+            Some((_, "json")) => Some(FrameFile::Json),
+            Some((_, "txt")) => Some(FrameFile::Text),
+            _ => None,
+        }
+    }
+}
+
 /// One file of a source.
 #[derive(Debug, Clone)]
 pub struct Member {
@@ -41,7 +62,7 @@ impl Source {
     /// Opens a path, or standard input if the path is `-`.
     ///
     /// # Errors
-    /// Not there, not readable, not a regular file, or a folder without any JSON file.
+    /// Not there, not readable, not a regular file, or a folder without any file of a frame.
     pub fn open(path: &Path) -> Result<Source, Fault> {
         if path == Path::new("-") {
             return Source::from_stdin(io::stdin().lock());
@@ -109,15 +130,19 @@ impl Source {
     fn from_folder(path: &Path, name: String) -> Result<Source, Fault> {
         let entries = std::fs::read_dir(path).map_err(|error| unreadable(&name, &error))?;
         let (mut members, mut others) = (Vec::new(), 0_usize);
+        let mut kind = FrameFile::Text;
         for entry in entries {
             let entry = entry.map_err(|error| unreadable(&name, &error))?;
             let file = entry.file_name().to_string_lossy().into_owned();
-            let lower = file.to_ascii_lowercase();
-            let hidden = lower.starts_with('.');
-            let json = lower.ends_with(".json") || lower.ends_with(".json.gz");
-            if hidden || !json || !entry.path().is_file() {
-                others += usize::from(!hidden);
+            let of_frame = FrameFile::of(&file).filter(|_| entry.path().is_file());
+            let Some(found) = of_frame.filter(|found| *found >= kind) else {
+                others += usize::from(!file.starts_with('.'));
                 continue;
+            };
+            if found > kind {
+                others += members.len();
+                members.clear();
+                kind = found;
             }
             if members.len() >= limits::FILES {
                 return Err(Fault::new(
@@ -138,9 +163,9 @@ impl Source {
             return Err(Fault::new(
                 FaultKind::Unsupported,
                 "read/folder",
-                format!("no .json file is in this folder ({others} other entries)"),
+                format!("no .json or .txt file is in this folder ({others} other entries)"),
                 Place::file(name),
-                "giving the folder that holds one JSON file for each frame, or one single file",
+                "giving the folder that holds one JSON or label file for each frame, or one single file",
             ));
         }
         Ok(Source {
