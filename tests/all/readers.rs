@@ -8,6 +8,7 @@ mod broken;
 mod choice;
 mod converted;
 mod damaged;
+mod estimated;
 mod exports;
 mod open_data;
 mod spelled;
