@@ -71,95 +71,139 @@ fn filmed(exercise: Exercise) -> (&'static str, Format) {
     }
 }
 
-/// With the noise of a phone recording every repetition is counted, and intervals cover the truth.
-#[test]
-fn with_noise_repetitions_are_counted_and_intervals_cover_the_truth() {
-    let seeds: Vec<(Exercise, u64)> = EXERCISES
-        .into_iter()
-        .flat_map(|exercise| (1..=40).map(move |seed| (exercise, seed)))
-        .collect();
-    let results: Vec<_> = seeds
-        .par_iter()
-        .map(|(exercise, seed)| {
-            let (view, format) = filmed(*exercise);
-            let mut recipe = recipe(*exercise, view, *seed, 4, Noise::typical());
-            // 2 to 6 pixels of keypoint noise.
-            recipe.noise.keypoint_px = 2.0 + (seed * 7 % 13) as f64 / 3.0;
-            recipe.extras.passer_by = seed % 4 == 0;
-            recipe.extras.walk_in = seed % 5 == 0;
-            let (clip, session) = run(&recipe, format);
-            let exact = session.reps.len() == true_count(&clip);
-            let mut covered: BTreeMap<String, (u32, u32)> = BTreeMap::new();
-            let mut verdicts: BTreeMap<&str, u32> = BTreeMap::new();
-            if exact {
-                for (truth, rep) in pairs(&clip, &session) {
-                    *verdicts.entry(rep.verdict.words()).or_default() += 1;
-                    for (id, wanted) in &truth.values {
-                        // The rhythm to the top is taken to 120 degrees at most, the truth to the very top.
-                        let Some(row) = rep.readings.get(id).filter(|_| !id.ends_with("30-top"))
-                        else {
-                            continue;
-                        };
-                        if let (Some(low), Some(high)) = (row.low, row.high) {
-                            let entry = covered.entry(id.clone()).or_default();
-                            entry.0 += u32::from(low <= *wanted && *wanted <= high);
-                            entry.1 += 1;
-                        }
-                    }
-                }
-            }
-            (*exercise, *seed, exact, covered, verdicts)
-        })
-        .collect();
+/// What came of many noisy clips.
+#[derive(Default)]
+struct Sweep {
+    clips: usize,
+    /// Clips in which not every repetition was counted: exercise, seed, found, true.
+    missed: Vec<(&'static str, u64, usize, usize)>,
+    /// By measure: truths inside the interval, and all.
+    covered: BTreeMap<String, (u32, u32)>,
+    verdicts: BTreeMap<&'static str, u32>,
+}
 
-    let mut counts: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
-    let mut covered: BTreeMap<String, (u32, u32)> = BTreeMap::new();
-    let mut verdicts: BTreeMap<&str, u32> = BTreeMap::new();
-    for (exercise, seed, exact, cover, verdict) in results {
-        let missed = counts.entry(exercise.id()).or_default();
-        if !exact {
-            missed.push(seed);
-        }
-        for (id, (inside, all)) in cover {
-            let entry = covered.entry(id).or_default();
+impl Sweep {
+    fn add(mut self, other: Sweep) -> Sweep {
+        self.clips += other.clips;
+        self.missed.extend(other.missed);
+        for (id, (inside, all)) in other.covered {
+            let entry = self.covered.entry(id).or_default();
             entry.0 += inside;
             entry.1 += all;
         }
-        for (words, count) in verdict {
-            *verdicts.entry(words).or_default() += count;
+        for (words, count) in other.verdicts {
+            *self.verdicts.entry(words).or_default() += count;
         }
+        self
     }
-    for (exercise, missed) in &counts {
-        println!(
-            "{exercise}: repetitions exact in {} of 40 seeds {missed:?}",
-            40 - missed.len()
-        );
-    }
-    for (id, (inside, all)) in &covered {
-        println!(
-            "{id}: covered {:.1} % of {all}",
-            100.0 * f64::from(*inside) / f64::from(*all)
-        );
-    }
-    println!("verdicts of clean repetitions: {verdicts:?}");
 
-    let (inside, all) = covered
-        .values()
-        .fold((0, 0), |sum, (inside, all)| (sum.0 + inside, sum.1 + all));
-    println!(
-        "all measures: covered {:.1} % of {all}",
-        100.0 * f64::from(inside) / f64::from(all)
-    );
+    /// Every exercise at every seed, with the noise of a phone recording.
+    fn of(seeds: std::ops::RangeInclusive<u64>) -> Sweep {
+        let clips: Vec<(Exercise, u64)> = EXERCISES
+            .into_iter()
+            .flat_map(|exercise| seeds.clone().map(move |seed| (exercise, seed)))
+            .collect();
+        clips
+            .par_iter()
+            .map(|(exercise, seed)| Sweep::of_one(*exercise, *seed))
+            .reduce(Sweep::default, Sweep::add)
+    }
+
+    fn of_one(exercise: Exercise, seed: u64) -> Sweep {
+        let (view, format) = filmed(exercise);
+        let mut recipe = recipe(exercise, view, seed, 4, Noise::typical());
+        // 2 to 6 pixels of keypoint noise.
+        recipe.noise.keypoint_px = 2.0 + (seed * 7 % 13) as f64 / 3.0;
+        recipe.extras.passer_by = seed % 4 == 0;
+        recipe.extras.walk_in = seed % 5 == 0;
+        let (clip, session) = run(&recipe, format);
+        let mut one = Sweep {
+            clips: 1,
+            ..Sweep::default()
+        };
+        let (found, real) = (session.reps.len(), true_count(&clip));
+        if found != real {
+            one.missed.push((exercise.id(), seed, found, real));
+            return one;
+        }
+        for (truth, rep) in pairs(&clip, &session) {
+            *one.verdicts.entry(rep.verdict.words()).or_default() += 1;
+            for (id, wanted) in &truth.values {
+                // The rhythm to the top is taken to 120 degrees at most, the truth to the very top.
+                let Some(row) = rep.readings.get(id).filter(|_| !id.ends_with("30-top")) else {
+                    continue;
+                };
+                if let (Some(low), Some(high)) = (row.low, row.high) {
+                    let entry = one.covered.entry(id.clone()).or_default();
+                    entry.0 += u32::from(low <= *wanted && *wanted <= high);
+                    entry.1 += 1;
+                }
+            }
+        }
+        one
+    }
+
+    /// Prints the figures; gives the covered share and the share of clean repetitions called outside.
+    fn told(&self) -> (f64, f64) {
+        println!(
+            "repetitions exact in {} of {} clips; not in {:?} (exercise, seed, found, true)",
+            self.clips - self.missed.len(),
+            self.clips,
+            self.missed
+        );
+        let share = |(inside, all): (u32, u32)| f64::from(inside) / f64::from(all);
+        for (id, counts) in &self.covered {
+            println!(
+                "{id}: covered {:.1} % of {}",
+                100.0 * share(*counts),
+                counts.1
+            );
+        }
+        println!("verdicts of clean repetitions: {:?}", self.verdicts);
+        let total = self
+            .covered
+            .values()
+            .fold((0, 0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
+        println!(
+            "all measures: covered {:.1} % of {}",
+            100.0 * share(total),
+            total.1
+        );
+        let outside = self.verdicts.get(Verdict::Outside.words()).copied();
+        let clean: u32 = self.verdicts.values().sum();
+        (share(total), share((outside.unwrap_or(0), clean)))
+    }
+}
+
+/// With the noise of a phone recording every repetition is counted, and intervals cover the truth. These seeds
+/// were looked at while the constants of the program were chosen: they show that nothing got worse.
+#[test]
+fn with_noise_repetitions_are_counted_and_intervals_cover_the_truth() {
+    let sweep = Sweep::of(1..=40);
+    let (covered, outside) = sweep.told();
     // Too narrow would claim what was not seen, too wide would never tell anything.
-    assert!((0.90..=0.98).contains(&(f64::from(inside) / f64::from(all))));
-    let exact: usize = counts.values().map(|missed| 40 - missed.len()).sum();
-    assert_eq!(exact, 400, "clips in which every repetition is counted");
-    let clean: u32 = verdicts.values().sum();
-    let outside = verdicts.get(Verdict::Outside.words()).copied().unwrap_or(0);
-    assert!(
-        f64::from(outside) <= 0.01 * f64::from(clean),
-        "{outside} of {clean} clean repetitions outside"
+    assert!((0.90..=0.98).contains(&covered));
+    assert_eq!(
+        sweep.missed,
+        [],
+        "clips in which a repetition is miscounted"
     );
+    assert!(outside <= 0.01, "{outside} of clean repetitions outside");
+}
+
+/// The same at seeds that no constant was chosen by: the figures to quote.
+#[test]
+fn seeds_that_nothing_was_chosen_by() {
+    println!("held out:");
+    let sweep = Sweep::of(1001..=1040);
+    let (covered, outside) = sweep.told();
+    assert!((0.90..=0.98).contains(&covered));
+    let most = sweep.clips / 50;
+    assert!(
+        sweep.missed.len() <= most,
+        "more than one clip in 50 miscounted"
+    );
+    assert!(outside <= 0.01, "{outside} of clean repetitions outside");
 }
 
 /// A planted fault, the finding that tells it, and the view in which it can be seen.
