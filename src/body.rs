@@ -174,6 +174,20 @@ impl Joint {
             .map(|(joint, _)| joint)
     }
 
+    /// Whether some measure, the view or the choice of the person needs it. Of a long clip the others are not
+    /// kept.
+    pub fn is_measured(self) -> bool {
+        !matches!(
+            self,
+            Joint::Eye(_)
+                | Joint::Index(_)
+                | Joint::Pinky(_)
+                | Joint::Thumb(_)
+                | Joint::Knee(_)
+                | Joint::Ankle(_)
+        )
+    }
+
     /// The same joint on the other side; an unpaired joint is its own mirror image.
     #[must_use]
     pub fn mirrored(self) -> Joint {

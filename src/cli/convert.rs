@@ -36,7 +36,8 @@ pub fn run(args: &Convert, models: &Models, quiet: bool) -> Result<(), Fault> {
             format!("one of {}", known.join(", ")),
         )
     })?;
-    let opened = readers::open(&args.clip, &args.reading.options(), models)?;
+    let models = models.clone().with_every_joint();
+    let opened = readers::open(&args.clip, &args.reading.options(), &models)?;
     for note in &opened.notes {
         output::mention(&note.text, quiet);
     }

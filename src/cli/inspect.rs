@@ -1,5 +1,6 @@
 //! `scaplane inspect`: what a file is, how sure, and what it can and cannot support.
 
+use super::advice;
 use super::options::{Reading, ViewChoice, exercise};
 use super::output;
 use crate::body::Side;
@@ -41,6 +42,8 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
         "format",
         format!("{} (layout {})", facts.reader, facts.layout),
     );
+    let stated = args.reading.options();
+    line("how sure", advice::certainty(&opened, &stated));
     line(
         "coordinates",
         match (facts.picture, facts.space) {
@@ -65,15 +68,14 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
                     track.timeline.duration_s()
                 )
             }
-            _ => "no rate: repetitions can be counted, seconds not; add --fps".into(),
+            _ => "no rate: repetitions can be counted, seconds not".into(),
         },
     );
     line(
         "picture",
-        track.size.map_or(
-            "size unknown; add --size to narrow the intervals".into(),
-            |size| format!("{} x {} pixels", size.width, size.height),
-        ),
+        track.size.map_or("size unknown".into(), |size| {
+            format!("{} x {} pixels", size.width, size.height)
+        }),
     );
     line(
         "people",
@@ -140,6 +142,16 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
         for reason in cannot {
             line("", format!("cannot measure {reason}"));
         }
+    }
+    line(
+        "to review",
+        format!(
+            "scaplane review {} --exercise ID --side SIDE",
+            args.clip.display()
+        ),
+    );
+    for (option, why) in advice::options(&opened, &stated) {
+        line("  may add", format!("{option} ({why})"));
     }
     output::say(&out)
 }

@@ -1,5 +1,6 @@
 //! The command line: one file per command. Answers go to standard output, messages to standard error.
 
+mod advice;
 mod convert;
 mod inspect;
 mod lists;

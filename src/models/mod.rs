@@ -126,6 +126,18 @@ impl Models {
         }
     }
 
+    /// The same data, with which readers keep every joint of a layout, also those that nothing measures: for
+    /// a track that is passed on and not measured.
+    #[must_use]
+    pub fn with_every_joint(mut self) -> Self {
+        self.skeletons = self
+            .skeletons
+            .into_iter()
+            .map(|(id, skeleton)| (id, skeleton.with_every_joint()))
+            .collect();
+        self
+    }
+
     /// The exercise of that id.
     #[must_use]
     pub fn exercise(&self, id: &str) -> Option<&Exercise> {

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::ModelError;
 use super::vocabulary::{self, JOINTS};
+use crate::body::Joint;
 
 /// Where a joint is taken from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -44,8 +45,10 @@ pub struct Skeleton {
     pub order: Order,
     /// Keypoint names, index by index.
     pub keypoints: Vec<String>,
-    /// Our joints and where they come from.
+    /// Our joints and where they come from: those that the measuring uses.
     pub joints: BTreeMap<String, JointSource>,
+    /// Joints that nothing measures. They are read only after [`Skeleton::with_every_joint`].
+    pub unmeasured: BTreeMap<String, JointSource>,
     /// Normalised names and aliases to keypoint index.
     names: BTreeMap<String, usize>,
 }
@@ -62,6 +65,13 @@ impl Skeleton {
     #[must_use]
     pub fn index_of(&self, name: &str) -> Option<usize> {
         self.names.get(&normalised_name(name)).copied()
+    }
+
+    /// The layout with every joint among `joints`, for a track that is passed on and not measured.
+    #[must_use]
+    pub fn with_every_joint(mut self) -> Skeleton {
+        self.joints.append(&mut self.unmeasured);
+        self
     }
 
     /// Where a joint is taken from; `None` when the layout has no such point.
@@ -182,7 +192,7 @@ pub(crate) fn checked(
             }
         }
     }
-    let mut joints = BTreeMap::new();
+    let mut joints: BTreeMap<String, JointSource> = BTreeMap::new();
     for (joint, source) in raw.joints {
         if !JOINTS.contains(&joint.as_str()) {
             let near = vocabulary::nearest(&joint, JOINTS.iter().copied()).unwrap_or_default();
@@ -214,6 +224,8 @@ pub(crate) fn checked(
             joints.insert(joint, resolved);
         }
     }
+    let measured = |id: &String| Joint::from_id(id).is_none_or(Joint::is_measured);
+    let (joints, unmeasured) = joints.into_iter().partition(|(id, _)| measured(id));
     Some(Skeleton {
         id: raw.id,
         title: raw.title,
@@ -222,6 +234,7 @@ pub(crate) fn checked(
         order: raw.order,
         keypoints: raw.keypoints,
         joints,
+        unmeasured,
         names,
     })
 }

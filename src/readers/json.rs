@@ -28,7 +28,8 @@ where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
     let mut clean = Cleaned::new(member.open()?);
-    let mut start = Vec::new();
+    // Room at once: a list that grows by doubling would need three times its length while it moves.
+    let mut start = Vec::with_capacity(member.stored_bytes()?.min(limits::IN_MEMORY) as usize + 1);
     (&mut clean)
         .take(limits::IN_MEMORY)
         .read_to_end(&mut start)

@@ -30,6 +30,10 @@ pub struct Facts {
     pub reader: &'static str,
     /// Layout id.
     pub layout: String,
+    /// Whether only the number of keypoints spoke for the layout.
+    pub layout_by_count: bool,
+    /// Whether the file says that its picture is mirrored.
+    pub mirrored: bool,
     /// People found, by first appearance.
     pub people: Vec<Person>,
     /// Frames in the file, before doubles were merged.
@@ -97,6 +101,8 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
     let mut facts = Facts {
         reader: recording.reader,
         layout: recording.layout.clone(),
+        layout_by_count: recording.layout_by_count,
+        mirrored: recording.mirrored,
         people: Vec::new(),
         frames: recording.frames.len(),
         frames_with_people: recording

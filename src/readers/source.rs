@@ -220,7 +220,7 @@ impl Source {
             if self.folder {
                 hash.update(member.name.as_bytes());
                 hash.update([0]);
-                hash.update(member.length()?.to_le_bytes());
+                hash.update(member.stored_bytes()?.to_le_bytes());
             }
             loop {
                 let chunk = raw
@@ -250,7 +250,11 @@ impl Member {
         Place::file(self.name.clone())
     }
 
-    fn length(&self) -> Result<u64, Fault> {
+    /// Bytes as stored.
+    ///
+    /// # Errors
+    /// The file could not be looked at.
+    pub fn stored_bytes(&self) -> Result<u64, Fault> {
         match &self.data {
             Data::Bytes(bytes) => Ok(bytes.len() as u64),
             Data::File(path) => std::fs::metadata(path)

@@ -18,7 +18,8 @@ pub enum Presence {
 #[derive(Debug, Clone)]
 pub struct Layer {
     position: Array3<f64>,
-    score: Array2<f64>,
+    /// Half the memory of a clip is here and in `presence` if they are wide; an export has four digits of it.
+    score: Array2<f32>,
     presence: Array2<Presence>,
 }
 
@@ -58,7 +59,7 @@ impl Layer {
     /// The estimator's score, if the joint is there.
     pub fn score(&self, frame: usize, joint: usize) -> Option<f64> {
         self.is_there(frame, joint)
-            .then(|| self.score[(frame, joint)])
+            .then(|| f64::from(self.score[(frame, joint)]))
     }
 
     fn is_there(&self, frame: usize, joint: usize) -> bool {
@@ -98,7 +99,7 @@ impl Layer {
         }
         let finite = at.iter().all(|value| value.is_finite());
         self.presence[(frame, joint)] = if finite { presence } else { Presence::Missing };
-        self.score[(frame, joint)] = if score.is_finite() { score } else { 0.0 };
+        self.score[(frame, joint)] = if score.is_finite() { score as f32 } else { 0.0 };
         for (axis, value) in at.iter().enumerate() {
             self.position[(frame, joint, axis)] = if finite { *value } else { 0.0 };
         }

@@ -11,7 +11,7 @@ use std::io::Write as _;
 static HEAP: PeakAlloc = PeakAlloc;
 
 /// Frames of the shorter and of the longer clip. Their difference leaves out what any clip needs.
-const FRAMES: [usize; 2] = [10_000, 30_000];
+const FRAMES: [usize; 2] = [12_000, 36_000];
 
 /// One frame with 33 landmarks; the right arm goes up and down every five seconds.
 fn frame(number: usize, world: bool) -> String {
@@ -50,14 +50,20 @@ fn frame(number: usize, world: bool) -> String {
             "{{\"frame\":{number},\"timestamp_ms\":{stamp:.3},\"landmarks\":{picture},\"worldLandmarks\":{}}}",
             list([1.8, 1.0])
         ),
-        false => format!("{{\"frame\":{number},\"timestamp_ms\":{stamp:.3},\"landmarks\":{picture}}}"),
+        false => {
+            format!("{{\"frame\":{number},\"timestamp_ms\":{stamp:.3},\"landmarks\":{picture}}}")
+        }
     }
 }
 
 /// Bytes kept by an opened clip and the most that lived while it was read.
 fn reading(frames: usize, world: bool, models: &Models) -> [f64; 2] {
     let mut file = tempfile::NamedTempFile::new().expect("a file");
-    write!(file, "{{\"fps\":30,\"width\":1280,\"height\":720,\"frames\":[").expect("room");
+    write!(
+        file,
+        "{{\"fps\":30,\"width\":1280,\"height\":720,\"frames\":["
+    )
+    .expect("room");
     for number in 0..frames {
         let comma = if number == 0 { "" } else { "," };
         write!(file, "{comma}{}", frame(number, world)).expect("room");
@@ -78,19 +84,31 @@ fn reading(frames: usize, world: bool, models: &Models) -> [f64; 2] {
 #[test]
 fn a_long_clip_is_read_with_flat_memory() {
     let models = Models::embedded().expect("the built-in data are whole");
-    for (world, kept_limit, most_limit) in [(false, 450.0, 1000.0), (true, 650.0, 1300.0)] {
+    for (world, kept_limit, most_limit) in [(false, 450.0, 1000.0), (true, 650.0, 1500.0)] {
         let [short, long] = FRAMES.map(|frames| reading(frames, world, &models));
         let by_frame = |at: usize| (long[at] - short[at]) / (FRAMES[1] - FRAMES[0]) as f64;
         let flat = long[1] - by_frame(1) * FRAMES[1] as f64;
-        let dimensions = if world { "picture and world" } else { "picture" };
+        let dimensions = if world {
+            "picture and world"
+        } else {
+            "picture"
+        };
         println!(
             "{dimensions}: {:.0} bytes a frame are kept, {:.0} live at most while it is read, beside {:.1} MB that do not grow",
             by_frame(0),
             by_frame(1),
             flat / 1e6
         );
-        assert!(by_frame(0) <= kept_limit, "{dimensions}: {:.0} kept", by_frame(0));
-        assert!(by_frame(1) <= most_limit, "{dimensions}: {:.0} at most", by_frame(1));
+        assert!(
+            by_frame(0) <= kept_limit,
+            "{dimensions}: {:.0} kept",
+            by_frame(0)
+        );
+        assert!(
+            by_frame(1) <= most_limit,
+            "{dimensions}: {:.0} at most",
+            by_frame(1)
+        );
         assert!(flat < 32e6, "{dimensions}: {flat} bytes beside");
     }
 }
