@@ -9,6 +9,7 @@
 
 mod array;
 mod c3d_head;
+mod c3d_parameters;
 mod columns;
 pub mod formats;
 mod gather;
@@ -18,6 +19,7 @@ mod landmarks;
 mod layout;
 pub mod limits;
 mod open;
+mod pandas_columns;
 mod pandas_table;
 mod pickled_names;
 mod plausible;

@@ -5,14 +5,15 @@
 //! codes. A column is named by scorer, perhaps individual, body part and coordinate. Names of datasets and
 //! attributes are those of files written by pandas 3 with PyTables.
 
-use super::gather::{Cell, Gather, Key};
+use super::gather::Gather;
 use super::hdf5_file::{File, WINDOW};
 use super::layout::{Known, Layout};
+use super::pandas_columns::{Columns, Rows, broken};
 use super::pickled_names;
 use super::sketch::listed;
 use super::{ReadOptions, limits};
 use crate::models::Models;
-use crate::note::{Fault, FaultKind, Note};
+use crate::note::{Fault, Note};
 use crate::track::{Recording, Scale};
 use hdf5_reader::group::Group;
 use hdf5_reader::{ByteOrder, Dataset, Datatype};
@@ -87,140 +88,6 @@ pub fn read(
     }
     recording.frames = rows.gather.finish(&layout);
     Ok(recording)
-}
-
-fn broken(file: &File, field: &str, what: impl Into<String>) -> Fault {
-    Fault::new(
-        FaultKind::Malformed,
-        "read/syntax",
-        what,
-        file.place().field(field),
-        "exporting the same keypoints as CSV",
-    )
-}
-
-/// The columns of one point of one person.
-struct Column {
-    person: Option<String>,
-    point: usize,
-    x: Option<usize>,
-    y: Option<usize>,
-    z: Option<usize>,
-    score: Option<usize>,
-}
-
-/// What the columns hold.
-struct Columns {
-    /// Body parts, each once.
-    names: Vec<String>,
-    all: Vec<Column>,
-}
-
-impl Columns {
-    fn of(file: &File, names: &[Vec<String>]) -> Result<Columns, Fault> {
-        let mut columns = Columns {
-            names: Vec::new(),
-            all: Vec::new(),
-        };
-        for (index, name) in names.iter().enumerate() {
-            let (person, part, coordinate) = match name.as_slice() {
-                [_, part, coordinate] => (None, part, coordinate),
-                [_, person, part, coordinate] => (Some(person.clone()), part, coordinate),
-                _ => {
-                    return Err(broken(
-                        file,
-                        "columns",
-                        format!(
-                            "a column has {} names, not scorer, body part and coordinate",
-                            name.len()
-                        ),
-                    ));
-                }
-            };
-            let known = columns.names.iter().position(|known| known == part);
-            let point = known.unwrap_or_else(|| {
-                columns.names.push(part.clone());
-                columns.names.len() - 1
-            });
-            if columns.names.len() > limits::KEYPOINTS {
-                return Err(broken(file, "columns", "there are too many body parts"));
-            }
-            let at = columns
-                .all
-                .iter()
-                .position(|one| one.point == point && one.person == person);
-            let at = at.unwrap_or_else(|| {
-                columns.all.push(Column {
-                    person,
-                    point,
-                    x: None,
-                    y: None,
-                    z: None,
-                    score: None,
-                });
-                columns.all.len() - 1
-            });
-            let Some(column) = columns.all.get_mut(at) else {
-                continue;
-            };
-            match coordinate.as_str() {
-                "x" => column.x = Some(index),
-                "y" => column.y = Some(index),
-                "z" => column.z = Some(index),
-                "likelihood" => column.score = Some(index),
-                _ => {}
-            }
-        }
-        match columns
-            .all
-            .iter()
-            .any(|one| one.x.is_some() && one.y.is_some())
-        {
-            true => Ok(columns),
-            false => Err(broken(
-                file,
-                "columns",
-                "no body part has the columns x and y",
-            )),
-        }
-    }
-}
-
-/// Frames as they are read.
-struct Rows<'a> {
-    file: &'a File,
-    gather: Gather,
-    columns: Vec<&'a Column>,
-}
-
-impl Rows<'_> {
-    fn add(&mut self, number: i64, values: &[f32]) -> Result<(), Fault> {
-        let place = self.file.place().frame(number);
-        let frame = self.gather.frame(Key::Number(number), f64::NAN, &place)?;
-        for column in &self.columns {
-            let at = |index: Option<usize>| index.and_then(|index| values.get(index).copied());
-            let (Some(x), Some(y)) = (at(column.x), at(column.y)) else {
-                continue;
-            };
-            let score = at(column.score).unwrap_or(1.0);
-            let z = at(column.z);
-            if ![x, y, score, z.unwrap_or(0.0)]
-                .iter()
-                .all(|v| v.is_finite())
-            {
-                continue;
-            }
-            let [x, y, score] = [x, y, score].map(f64::from);
-            let cell = Cell {
-                picture: z.is_none().then_some([x, y]),
-                space: z.map(|z| [x, y, f64::from(z)]),
-                score,
-            };
-            self.gather
-                .point(frame, column.person.as_deref(), column.point, cell);
-        }
-        Ok(())
-    }
 }
 
 /// Names of the columns of a "table", block after block.
