@@ -1,7 +1,8 @@
 //! Whether points, read in a certain order, form a body.
 //!
 //! In: detections as joints. Out: how often they pass tests that hold however the body is turned in the
-//! picture; points in space, which no view shortens, are held to more. It is asked only where a layout rests on the number of keypoints alone.
+//! picture; points in space, which no view shortens, are held to more. It is asked only where a layout rests on
+//! the number of keypoints alone.
 
 use crate::body::{Joint, Side};
 use crate::track::{Detection, Recording};
@@ -170,6 +171,34 @@ mod tests {
                 }
             );
         }
+    }
+
+    /// The same points in space, in a plane.
+    fn in_space(points: &[(Joint, [f32; 2])]) -> Recording {
+        let mut recording = recording(points);
+        for one in recording.frames.iter_mut().flat_map(|f| &mut f.people) {
+            let flat = std::mem::take(&mut one.picture);
+            one.space = flat.iter().map(|[x, y, s]| [*x, *y, 5.0, *s]).collect();
+        }
+        recording
+    }
+
+    #[test]
+    fn points_in_space_are_held_to_more() {
+        let passes = |recording: &Recording| match test(recording) {
+            Plausible::Tested { is_body, .. } => is_body,
+            Plausible::Untested => panic!("it has the points"),
+        };
+        assert!(passes(&in_space(&standing())));
+        let mut twisted = standing();
+        (twisted[3].1, twisted[4].1) = (twisted[4].1, twisted[3].1);
+        assert!(passes(&recording(&twisted)) && !passes(&in_space(&twisted)));
+        let mut neck = standing();
+        neck.push((Joint::Neck, [100.0, 110.0]));
+        assert!(passes(&recording(&neck)) && !passes(&in_space(&neck)));
+        let mut long = standing();
+        long.push((Joint::Elbow(Side::Right), [70.0, 180.0]));
+        assert!(passes(&recording(&long)) && !passes(&in_space(&long)));
     }
 
     #[test]

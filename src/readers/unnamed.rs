@@ -13,6 +13,9 @@ use nalgebra::Vector3;
 /// Largest third number that may be a score: scores above 1 occur, up to 1.107 in a real file.
 const LARGEST_SCORE: f32 = 1.2;
 
+/// Score below which a point of a picture counts as not seen (common practice, no source).
+const LEAST_SCORE: f64 = 0.3;
+
 /// Coordinates above this are pixels: see [`crate::track`], which tells shares of the picture in the same way.
 const LARGEST_SHARE: f64 = 3.0;
 
@@ -152,10 +155,15 @@ fn picture(recording: &mut Recording, numbers: usize, place: &Place) -> Result<(
             .into_iter()
             .map(|[x, y, third, score]| match (numbers, score.is_finite()) {
                 (_, false) => [f32::NAN; 3],
+                // Estimators write 0, 0 for what they did not find.
+                _ if x == 0.0 && y == 0.0 => [f32::NAN; 3],
                 (2, true) => [x, y, score],
                 (_, true) => [x, y, third],
             })
             .collect();
+    }
+    if numbers == 3 {
+        recording.least_score = LEAST_SCORE;
     }
     Ok(())
 }

@@ -70,6 +70,7 @@ impl Reader for C3d {
                 "m" | "meter" | "meters" | "metre" | "metres" => Some(1.0),
                 "cm" | "centimeters" | "centimetres" => Some(0.01),
                 "mm" | "millimeters" | "millimetres" => Some(0.001),
+                "in" | "inch" | "inches" => Some(0.0254),
                 _ => None,
             },
             measured_depth: true,
