@@ -7,21 +7,30 @@
 //! and the time line are settled once for all by [`crate::track::assemble`].
 #![allow(clippy::result_large_err)] // a fault ends the work on a file; its size is paid once
 
+mod array;
+mod c3d_head;
+mod c3d_parameters;
 mod columns;
 pub mod formats;
 mod gather;
+mod hdf5_file;
 mod json;
 mod landmarks;
 mod layout;
 pub mod limits;
 mod open;
+mod pandas_columns;
+mod pandas_table;
+mod pickled_names;
 mod plausible;
 mod printable;
 mod probe;
 mod sketch;
+mod sleap_tracks;
 mod source;
 mod stamps;
 mod table;
+mod unnamed;
 
 pub use layout::{Known, Layout};
 pub use open::{Facts, Opened, open, open_source};
@@ -134,12 +143,15 @@ pub trait Reader: Sync {
 /// Every format. Their order means nothing.
 pub static READERS: &[&dyn Reader] = &[
     &formats::openpose::Openpose,
+    &formats::hdf5::Hdf5,
     &formats::landmarks33_json::Landmarks33Json,
     &formats::landmarks33_csv::Landmarks33Csv,
+    &formats::c3d::C3d,
     &formats::coco_json::CocoJson,
     &formats::tidy_csv::TidyCsv,
     &formats::trc::Trc,
     &formats::native_json::NativeJson,
+    &formats::npy::Npy,
 ];
 
 /// One reader's verdict on a file, for `inspect`.

@@ -1,11 +1,12 @@
 //! Whether points, read in a certain order, form a body.
 //!
-//! In: detections as joints. Out: how often they pass three tests that hold however the body is turned in the
-//! picture. It is asked only where a layout rests on the number of keypoints alone.
+//! In: detections as joints. Out: how often they pass tests that hold however the body is turned in the
+//! picture; points in space, which no view shortens, are held to more. It is asked only where a layout rests on
+//! the number of keypoints alone.
 
 use crate::body::{Joint, Side};
 use crate::track::{Detection, Recording};
-use nalgebra::Vector2;
+use nalgebra::Vector3;
 
 /// Detections looked at, spread over the clip.
 const MOST: usize = 400;
@@ -19,6 +20,9 @@ const PASSING: f64 = 0.5;
 const LONGEST_BONE: f64 = 1.5;
 /// Ratio of the two sides of the trunk: within 40 per cent (stated choice).
 const SIDE_RATIO: f64 = 1.4;
+/// Farthest that the base of the neck lies from the middle of the shoulders in space, in trunk lengths (stated
+/// choice: raised shoulders move it by less).
+const NECK_FROM_SHOULDERS: f64 = 0.35;
 
 /// How the test came out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,9 +68,13 @@ pub fn test(recording: &Recording) -> Plausible {
 fn is_body(one: &Detection, joints: &[Joint], least: f64) -> Option<bool> {
     let at = |joint: Joint| {
         let column = joints.iter().position(|candidate| *candidate == joint)?;
-        let [x, y, score] = *one.picture.get(column)?;
-        let seen = score > 0.0 && f64::from(score) >= least && x.is_finite() && y.is_finite();
-        seen.then(|| Vector2::new(f64::from(x), f64::from(y)))
+        let [x, y, z, score] = match one.picture.get(column) {
+            Some([x, y, score]) => [*x, *y, 0.0, *score],
+            None => *one.space.get(column)?,
+        };
+        let seen = score > 0.0 && f64::from(score) >= least;
+        let at = Vector3::new(f64::from(x), f64::from(y), f64::from(z));
+        (seen && at.iter().all(|value| value.is_finite())).then_some(at)
     };
     let [left, right] =
         Side::BOTH.map(|side| Some((at(Joint::Shoulder(side))?, at(Joint::Hip(side))?, side)));
@@ -92,14 +100,24 @@ fn is_body(one: &Detection, joints: &[Joint], least: f64) -> Option<bool> {
             Joint::Wrist(side),
         ]
         .map(at);
-        let bone = |a: Option<Vector2<f64>>, b: Option<Vector2<f64>>| match (a, b) {
+        let bone = |a: Option<Vector3<f64>>, b: Option<Vector3<f64>>| match (a, b) {
             (Some(a), Some(b)) => (a - b).norm() <= LONGEST_BONE * length,
             _ => true,
         };
         let [shoulder, elbow, wrist] = chain;
         bone(shoulder, elbow) && bone(elbow, wrist)
     });
-    Some(length > 0.0 && head_beyond && sides_alike && arms_short)
+    let in_space = one.picture.is_empty();
+    let not_twisted = (left.0 - right.0).dot(&(left.1 - right.1)) > 0.0;
+    let neck_between = at(Joint::Neck)
+        .is_none_or(|neck| (neck - shoulders).norm() <= NECK_FROM_SHOULDERS * length);
+    let upper = Side::BOTH.map(|side| at(Joint::Elbow(side)).zip(at(Joint::Shoulder(side))));
+    let arms_alike = match upper.map(|ends| ends.map(|(a, b)| (a - b).norm())) {
+        [Some(a), Some(b)] => a.max(b) <= SIDE_RATIO * a.min(b),
+        _ => true,
+    };
+    let body_in_space = not_twisted && neck_between && arms_alike;
+    Some(length > 0.0 && head_beyond && sides_alike && arms_short && (!in_space || body_in_space))
 }
 
 #[cfg(test)]
@@ -153,6 +171,34 @@ mod tests {
                 }
             );
         }
+    }
+
+    /// The same points in space, in a plane.
+    fn in_space(points: &[(Joint, [f32; 2])]) -> Recording {
+        let mut recording = recording(points);
+        for one in recording.frames.iter_mut().flat_map(|f| &mut f.people) {
+            let flat = std::mem::take(&mut one.picture);
+            one.space = flat.iter().map(|[x, y, s]| [*x, *y, 5.0, *s]).collect();
+        }
+        recording
+    }
+
+    #[test]
+    fn points_in_space_are_held_to_more() {
+        let passes = |recording: &Recording| match test(recording) {
+            Plausible::Tested { is_body, .. } => is_body,
+            Plausible::Untested => panic!("it has the points"),
+        };
+        assert!(passes(&in_space(&standing())));
+        let mut twisted = standing();
+        (twisted[3].1, twisted[4].1) = (twisted[4].1, twisted[3].1);
+        assert!(passes(&recording(&twisted)) && !passes(&in_space(&twisted)));
+        let mut neck = standing();
+        neck.push((Joint::Neck, [100.0, 110.0]));
+        assert!(passes(&recording(&neck)) && !passes(&in_space(&neck)));
+        let mut long = standing();
+        long.push((Joint::Elbow(Side::Right), [70.0, 180.0]));
+        assert!(passes(&recording(&long)) && !passes(&in_space(&long)));
     }
 
     #[test]

@@ -1,13 +1,27 @@
 //! Damaged files: whatever happens to the bytes of a good file, reading ends with a track or with a fault that
 //! says what, where and what to do. The number of cases follows PROPTEST_CASES.
 
-use super::{clip, gz, models, size};
+use super::{clip, gz, models, project, size};
 use proptest::prelude::*;
 use scaplane::convert::{Target, bytes};
 use scaplane::note::{Fault, Place};
 use scaplane::readers::{Opened, READERS, ReadOptions, Source, open, open_source};
 use scaplane::simulate::{Clip, Format};
 use std::sync::OnceLock;
+
+/// Samples of binary formats, which nothing here writes.
+const BINARY: [&str; 7] = [
+    "lifted.npy",
+    "camera.npy",
+    "floats.c3d",
+    "integers.c3d",
+    "one-track.h5",
+    "fixed.h5",
+    "table.h5",
+];
+
+/// Number of good files.
+const GOOD: usize = 12 + BINARY.len();
 
 /// Good files of a few frames in every layout that is read: as the simulation writes them, and as `convert` does.
 fn good() -> &'static [(String, Vec<u8>)] {
@@ -25,6 +39,10 @@ fn good() -> &'static [(String, Vec<u8>)] {
         for target in Target::ALL {
             let written = bytes(&track, target).expect("it has both layers");
             all.push((target.id().to_string(), written));
+        }
+        for name in BINARY {
+            let path = project("tests/exports/binary").join(name);
+            all.push((name.to_string(), std::fs::read(path).expect("the sample")));
         }
         all
     })
@@ -163,7 +181,7 @@ proptest! {
 
     #[test]
     fn damaged_files_are_read_or_refused(
-        which in 0..12_usize,
+        which in 0..GOOD,
         damage in prop::collection::vec(damage(), 1..4),
         packed in any::<bool>(),
         options in options(),
@@ -175,14 +193,14 @@ proptest! {
     }
 
     #[test]
-    fn damaged_archives_are_read_or_refused(which in 0..12_usize, damage in damage()) {
+    fn damaged_archives_are_read_or_refused(which in 0..GOOD, damage in damage()) {
         let (name, good) = &good()[which];
         sound(&super::read(name, damaged(&gz(good), &damage), &ReadOptions::default()))?;
     }
 
     #[test]
     fn a_reader_that_is_forced_on_a_file_reads_or_refuses_it(
-        which in 0..12_usize,
+        which in 0..GOOD,
         reader in 0..READERS.len(),
         layout in prop::option::of(prop::sample::select(models().skeletons.keys().cloned().collect::<Vec<_>>())),
         damage in prop::option::of(damage()),
@@ -206,11 +224,16 @@ proptest! {
 
 #[test]
 fn the_files_that_are_damaged_are_good() {
-    assert_eq!(good().len(), 12);
+    assert_eq!(good().len(), GOOD);
     for (name, bytes) in good() {
         let opened = super::read(name, bytes.clone(), &ReadOptions::default());
         let opened = opened.unwrap_or_else(|fault| panic!("{name}: {fault}"));
-        assert_eq!(opened.track.frames(), 12, "{name}");
+        let frames = if BINARY.contains(&name.as_str()) {
+            24
+        } else {
+            12
+        };
+        assert_eq!(opened.track.frames(), frames, "{name}");
         // An empty file, and every cut near the end, where one bracket decides.
         for length in (0..3).chain(bytes.len().saturating_sub(40)..bytes.len()) {
             let cut = super::read(name, bytes[..length].to_vec(), &ReadOptions::default());
