@@ -264,7 +264,7 @@ fn published_ratios_follow_from_the_curves() {
 
 #[test]
 fn layouts_agree_with_known_indices() {
-    let models = shipped();
+    let models = shipped().with_every_joint();
     let at = |layout: &str, joint: &str| models.skeleton(layout).and_then(|s| s.joint(joint));
     let one = |index| Some(JointSource::Keypoint(index));
     let mid = |a, b| Some(JointSource::Midpoint(a, b));
@@ -352,7 +352,7 @@ fn marker_names_of_one_right_arm_are_understood() {
 /// meaning a free name does not tell.
 #[test]
 fn free_names_reach_every_joint() {
-    let models = shipped();
+    let models = shipped().with_every_joint();
     let tidy = models.skeleton("tidy").expect("tidy");
     for joint in vocabulary::JOINTS {
         assert_eq!(tidy.joint(joint).is_some(), *joint != "neck", "{joint}");

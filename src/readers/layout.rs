@@ -18,6 +18,8 @@ pub struct Layout {
     pub joints: Vec<Joint>,
     /// Where each joint comes from, as indices of the file's keypoints.
     sources: Vec<JointSource>,
+    /// Where joints come from that the file has too and that nothing measures.
+    unmeasured: Vec<JointSource>,
     /// Number of keypoints of one person in the file.
     pub keypoints: usize,
     /// Whether only the count spoke for it.
@@ -100,15 +102,15 @@ impl Layout {
         by_count: bool,
         place_of: impl Fn(usize) -> Option<usize>,
     ) -> Layout {
+        let in_file = |source: &JointSource| match *source {
+            JointSource::Keypoint(a) => place_of(a).map(JointSource::Keypoint),
+            JointSource::Midpoint(a, b) => place_of(a)
+                .zip(place_of(b))
+                .map(|(a, b)| JointSource::Midpoint(a, b)),
+        };
         let (mut joints, mut sources) = (Vec::new(), Vec::new());
         for (id, source) in &skeleton.joints {
-            let source = match *source {
-                JointSource::Keypoint(a) => place_of(a).map(JointSource::Keypoint),
-                JointSource::Midpoint(a, b) => place_of(a)
-                    .zip(place_of(b))
-                    .map(|(a, b)| JointSource::Midpoint(a, b)),
-            };
-            if let (Some(joint), Some(source)) = (Joint::from_id(id), source) {
+            if let (Some(joint), Some(source)) = (Joint::from_id(id), in_file(source)) {
                 joints.push(joint);
                 sources.push(source);
             }
@@ -117,6 +119,7 @@ impl Layout {
             id: skeleton.id.clone(),
             joints,
             sources,
+            unmeasured: skeleton.unmeasured.values().filter_map(in_file).collect(),
             keypoints,
             by_count,
         }
@@ -157,7 +160,8 @@ impl Layout {
                     (of(skeleton), free, left_out)
                 })
                 .max_by_key(|(layout, free, left_out)| {
-                    (layout.joints.len(), *free, std::cmp::Reverse(*left_out))
+                    let known = layout.joints.len() + layout.unmeasured.len();
+                    (known, *free, std::cmp::Reverse(*left_out))
                 })
                 .map(|(layout, _, _)| layout),
         };
@@ -173,11 +177,12 @@ impl Layout {
             })
     }
 
-    /// Keypoints that no joint is taken from.
+    /// Keypoints that stand for no joint.
     pub fn unused<'a>(&self, names: &'a [String]) -> Vec<&'a str> {
         let used: Vec<usize> = self
             .sources
             .iter()
+            .chain(&self.unmeasured)
             .flat_map(|source| match *source {
                 JointSource::Keypoint(a) => [a, a],
                 JointSource::Midpoint(a, b) => [a, b],
@@ -338,6 +343,7 @@ mod tests {
             id: "t".into(),
             joints: vec![Joint::MidHip],
             sources: vec![JointSource::Midpoint(0, 1)],
+            unmeasured: Vec::new(),
             keypoints: 2,
             by_count: false,
         };
