@@ -7,9 +7,11 @@
 //! and the time line are settled once for all by [`crate::track::assemble`].
 #![allow(clippy::result_large_err)] // a fault ends the work on a file; its size is paid once
 
+mod clip;
 mod columns;
 pub mod formats;
 mod gather;
+mod id;
 mod json;
 mod landmarks;
 mod layout;
@@ -21,6 +23,7 @@ mod probe;
 mod sketch;
 mod source;
 mod stamps;
+mod stream;
 mod table;
 
 pub use layout::{Known, Layout};
@@ -50,6 +53,36 @@ pub struct ReadOptions {
     pub mirrored: bool,
     /// Upward axis of world coordinates.
     pub up: Option<Up>,
+    /// Which of the two picture coordinates comes first in a file without names.
+    pub axis_order: Option<AxisOrder>,
+}
+
+/// Which of the two picture coordinates comes first in a file without names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AxisOrder {
+    /// x, then y.
+    Xy,
+    /// y, then x.
+    Yx,
+}
+
+impl AxisOrder {
+    /// `xy` or `yx`.
+    pub fn from_id(id: &str) -> Option<AxisOrder> {
+        match id {
+            "xy" => Some(AxisOrder::Xy),
+            "yx" => Some(AxisOrder::Yx),
+            _ => None,
+        }
+    }
+
+    /// `xy` or `yx`.
+    pub fn id(self) -> &'static str {
+        match self {
+            AxisOrder::Xy => "xy",
+            AxisOrder::Yx => "yx",
+        }
+    }
 }
 
 impl ReadOptions {
@@ -137,6 +170,11 @@ pub static READERS: &[&dyn Reader] = &[
     &formats::landmarks33_json::Landmarks33Json,
     &formats::landmarks33_csv::Landmarks33Csv,
     &formats::coco_json::CocoJson,
+    &formats::mmpose_json::MmposeJson,
+    &formats::alphapose_json::AlphaposeJson,
+    &formats::yolo_labels::YoloLabels,
+    &formats::yolo_json::YoloJson,
+    &formats::movenet_json::MovenetJson,
     &formats::tidy_csv::TidyCsv,
     &formats::trc::Trc,
     &formats::native_json::NativeJson,
