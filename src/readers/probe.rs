@@ -203,6 +203,12 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
             "exporting the keypoints as JSON or as a table with a header",
         ));
     }
+    if let Some(line) = numbers_after_comments(text) {
+        return Ok(Shape::Table {
+            header: vec![line],
+            rows: Vec::new(),
+        });
+    }
     let mut table = Table::open(member)?;
     let header = table.header().to_vec();
     let mut rows = Vec::new();
@@ -219,6 +225,20 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
         );
     }
     Ok(Shape::Table { header, rows })
+}
+
+/// The first line after `#` lines, if there are any and the line is numbers parted by spaces: comments may hold
+/// the delimiter of some table, which would be taken for its header.
+fn numbers_after_comments(text: &[u8]) -> Option<String> {
+    let text = String::from_utf8_lossy(text);
+    let mut lines = text.lines().map(str::trim).filter(|line| !line.is_empty());
+    if !lines.clone().next()?.starts_with('#') {
+        return None;
+    }
+    let line = lines.find(|line| !line.starts_with('#'))?;
+    line.split_whitespace()
+        .all(|word| word.parse::<f64>().is_ok())
+        .then(|| line.to_string())
 }
 
 /// Kinds of binary files that people try and that hold no keypoints, by their first bytes, with what to do instead.

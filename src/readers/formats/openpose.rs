@@ -94,10 +94,25 @@ impl Reader for Openpose {
         let mut clip = Clip::new(options, models, &USUAL);
         clip.expect_in_space(&USUAL);
         let mut notes = Vec::new();
+        let mut votes = Votes::default();
         let size = match source.is_folder() {
-            true => add_folder(source, &mut clip, &mut notes)?,
-            false => add_file(source, &mut clip)?,
+            true => add_folder(source, &mut clip, &mut votes, &mut notes)?,
+            false => add_file(source, &mut clip, &mut votes)?,
         };
+        if options.layout.is_none() && votes.head_first > votes.head_late {
+            return Err(Fault::new(
+                FaultKind::Unsupported,
+                "read/layout",
+                format!(
+                    "in {} of {} detections the first points of 25 are a head, as in BODY_25B, and not neck and \
+                     arm, as in BODY_25",
+                    votes.head_first,
+                    votes.head_first + votes.head_late
+                ),
+                Place::file(source.name()),
+                "--layout body-25b or --layout body-25",
+            ));
+        }
         let mut recording = Recording {
             measured_depth: true,
             least_score: LEAST_SCORE,
@@ -111,13 +126,17 @@ impl Reader for Openpose {
 }
 
 /// One frame, or a list of them, numbered by themselves or by their order.
-fn add_file(source: &Source, clip: &mut Clip<'_>) -> Result<Option<PictureSize>, Fault> {
+fn add_file(
+    source: &Source,
+    clip: &mut Clip<'_>,
+    votes: &mut Votes,
+) -> Result<Option<PictureSize>, Fault> {
     let member = source.single()?;
     let place = member.place();
     if stream::is_object(member)? {
         let frame: Frame = json::parse(member)?;
         let size = size_of(&frame);
-        add(frame, 0, &place, clip)?;
+        add(frame, 0, &place, clip, votes)?;
         return Ok(size);
     }
     let (mut size, mut numbered) = (None, true);
@@ -129,7 +148,7 @@ fn add_file(source: &Source, clip: &mut Clip<'_>) -> Result<Option<PictureSize>,
         let own = frame.frame.get().filter(|_| numbered);
         let number = own.map_or(index as i64, |own| own as i64);
         size = size.or_else(|| size_of(&frame));
-        add(frame, number, &place, clip)
+        add(frame, number, &place, clip, votes)
     })?;
     Ok(size)
 }
@@ -144,6 +163,7 @@ struct Numbered {
 fn add_folder(
     source: &Source,
     clip: &mut Clip<'_>,
+    votes: &mut Votes,
     notes: &mut Vec<Note>,
 ) -> Result<Option<PictureSize>, Fault> {
     let view = first_view(source);
@@ -173,7 +193,7 @@ fn add_folder(
                 "giving each clip a folder of its own",
             ));
         }
-        add(frame, number, &member.place(), clip)?;
+        add(frame, number, &member.place(), clip, votes)?;
     }
     if other_views > 0 {
         notes.push(Note::new(
@@ -211,13 +231,50 @@ fn size_of(frame: &Frame) -> Option<PictureSize> {
     Some(PictureSize { width, height })
 }
 
-fn add(frame: Frame, number: i64, place: &Place, clip: &mut Clip<'_>) -> Result<(), Fault> {
+fn add(
+    frame: Frame,
+    number: i64,
+    place: &Place,
+    clip: &mut Clip<'_>,
+    votes: &mut Votes,
+) -> Result<(), Fault> {
     clip.frame(number, place)?;
     let at = place.clone().frame(number);
     for person in frame.people.unwrap_or_default() {
-        clip.person(number, detection(&person, &at)?, place)?;
+        let one = detection(&person, &at)?;
+        votes.count(&one.picture);
+        clip.person(number, one, place)?;
     }
     Ok(())
+}
+
+/// Where the head's points are among 25: BODY_25 has them at 15 to 18, BODY_25B at 1 to 4. The general test of a
+/// body's shape does not tell: an arm that hangs puts a wrist where a hip may be.
+#[derive(Default)]
+struct Votes {
+    head_first: usize,
+    head_late: usize,
+}
+
+impl Votes {
+    fn count(&mut self, points: &[[f32; 3]]) {
+        let seen = |index: usize| points.get(index).filter(|point| point[2] > 0.0);
+        let Some(nose) = seen(0).filter(|_| points.len() == 25) else {
+            return;
+        };
+        let farthest = |indices: std::ops::RangeInclusive<usize>| {
+            indices
+                .filter_map(seen)
+                .map(|point| (point[0] - nose[0]).hypot(point[1] - nose[1]))
+                .max_by(f32::total_cmp)
+        };
+        if let (Some(first), Some(late)) = (farthest(1..=4), farthest(15..=18)) {
+            match first < late {
+                true => self.head_first += 1,
+                false => self.head_late += 1,
+            }
+        }
+    }
 }
 
 fn detection(person: &Person, place: &Place) -> Result<Detection, Fault> {
