@@ -16,6 +16,11 @@ const LONGEST_TAIL: usize = 2;
 const BEYOND_BOX: f64 = 0.25;
 /// Share of points that must lie in the box for a form to be possible (stated choice).
 const INSIDE: f64 = 0.8;
+/// How many times farther apart the head's points must be in the next best form (stated choice: eyes and ears
+/// lie within a tenth of the picture, numbers of other kinds taken for them half a picture apart).
+const CLEARLY_CLOSER: f64 = 2.0;
+/// Nose, eyes and ears come first in every layout that is usual here.
+const HEAD: usize = 5;
 /// How far outside 0..1 a number of the box may lie: boxes at the edge are rounded (stated choice).
 const ROUNDING: f64 = 0.01;
 
@@ -146,6 +151,15 @@ impl Form {
         })
     }
 
+    /// Largest distance of the eyes and ears from the nose; `None` if less than two points of the head are seen.
+    fn head(&self, line: &Line) -> Option<f64> {
+        let points = self.points_of(line)?;
+        let mut seen = points.iter().take(HEAD).filter(|point| point[2] > 0.0);
+        let first = seen.next()?;
+        seen.map(|point| (point[0] - first[0]).hypot(point[1] - first[1]))
+            .max_by(f64::total_cmp)
+    }
+
     /// Whether the points lie in the box and the tail is a confidence and an id.
     fn makes_sense(&self, line: &Line) -> bool {
         let (Some(points), Some([left, top, right, bottom])) =
@@ -208,7 +222,24 @@ pub fn forms_of(line: &Line, stated: Option<&str>, models: &Models) -> Vec<Form>
     if forms.len() > 1 {
         forms.retain(|form| form.makes_sense(line));
     }
-    forms
+    clearest(forms, line)
+}
+
+/// The form in which the head's points lie clearly closest together, if one does, else all.
+fn clearest(forms: Vec<Form>, line: &Line) -> Vec<Form> {
+    let mut spread: Vec<(f64, Form)> = forms
+        .into_iter()
+        .map(|form| (form.head(line).unwrap_or(f64::INFINITY), form))
+        .collect();
+    spread.sort_by(|(a, _), (b, _)| a.total_cmp(b));
+    let clear = match spread.as_slice() {
+        [(first, _), (second, _), ..] => first.is_finite() && CLEARLY_CLOSER * first < *second,
+        _ => false,
+    };
+    if clear {
+        spread.truncate(1);
+    }
+    spread.into_iter().map(|(_, form)| form).collect()
 }
 
 #[cfg(test)]
