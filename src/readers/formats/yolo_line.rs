@@ -233,7 +233,7 @@ fn clearest(forms: Vec<Form>, line: &Line) -> Vec<Form> {
         .collect();
     spread.sort_by(|(a, _), (b, _)| a.total_cmp(b));
     let clear = match spread.as_slice() {
-        [(first, _), (second, _), ..] => first.is_finite() && CLEARLY_CLOSER * first < *second,
+        [(first, _), (second, _), ..] => second.is_finite() && CLEARLY_CLOSER * first < *second,
         _ => false,
     };
     if clear {
