@@ -3,7 +3,7 @@
 use crate::body::{Side, ViewName};
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
-use crate::readers::ReadOptions;
+use crate::readers::{AxisOrder, ReadOptions};
 use crate::track::{PictureSize, Up};
 use clap::{Args, ValueEnum};
 
@@ -31,6 +31,9 @@ pub struct Reading {
     /// Upward axis of world coordinates: x, y, z, -x, -y, -z.
     #[arg(long, value_parser = up, allow_hyphen_values = true)]
     up: Option<Up>,
+    /// Which picture coordinate comes first in a dump without names: yx or xy.
+    #[arg(long, value_parser = axis_order)]
+    axis_order: Option<AxisOrder>,
 }
 
 impl Reading {
@@ -44,6 +47,7 @@ impl Reading {
             person: self.person.clone(),
             mirrored: self.mirrored,
             up: self.up,
+            axis_order: self.axis_order,
         }
     }
 }
@@ -62,6 +66,10 @@ fn size(text: &str) -> Result<PictureSize, String> {
 
 fn up(text: &str) -> Result<Up, String> {
     Up::from_id(text).ok_or_else(|| "write x, y, z, -x, -y or -z".into())
+}
+
+fn axis_order(text: &str) -> Result<AxisOrder, String> {
+    AxisOrder::from_id(text).ok_or_else(|| "write yx or xy".into())
 }
 
 /// Side to measure.

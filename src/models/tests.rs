@@ -62,10 +62,13 @@ fn everything_shipped_loads() {
     let counts = [
         ("azure-32", 32),
         ("body-25", 25),
+        ("body-25b", 25),
         ("coco-17", 17),
         ("coco-18", 18),
         ("h36m-17", 17),
+        ("halpe-136", 136),
         ("halpe-26", 26),
+        ("halpe-68", 68),
         ("kinect-25", 25),
         ("landmarks-33", 33),
         ("mpi-15", 15),

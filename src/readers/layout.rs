@@ -319,7 +319,7 @@ mod tests {
                 25,
                 Some("coco-17"),
                 "read/layout",
-                "--layout body-25 or --layout kinect-25",
+                "--layout body-25 or --layout body-25b or --layout kinect-25",
             ),
             (None, 25, Some("tidy"), "read/layout", "--layout body-25"),
             (None, 25, Some("cat"), "usage/unknown-layout", "one of "),

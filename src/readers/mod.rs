@@ -14,6 +14,8 @@ mod columns;
 pub mod formats;
 mod gather;
 mod hdf5_file;
+mod clip;
+mod id;
 mod json;
 mod landmarks;
 mod layout;
@@ -29,6 +31,7 @@ mod sketch;
 mod sleap_tracks;
 mod source;
 mod stamps;
+mod stream;
 mod table;
 mod unnamed;
 
@@ -59,6 +62,36 @@ pub struct ReadOptions {
     pub mirrored: bool,
     /// Upward axis of world coordinates.
     pub up: Option<Up>,
+    /// Which of the two picture coordinates comes first in a file without names.
+    pub axis_order: Option<AxisOrder>,
+}
+
+/// Which of the two picture coordinates comes first in a file without names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AxisOrder {
+    /// x, then y.
+    Xy,
+    /// y, then x.
+    Yx,
+}
+
+impl AxisOrder {
+    /// `xy` or `yx`.
+    pub fn from_id(id: &str) -> Option<AxisOrder> {
+        match id {
+            "xy" => Some(AxisOrder::Xy),
+            "yx" => Some(AxisOrder::Yx),
+            _ => None,
+        }
+    }
+
+    /// `xy` or `yx`.
+    pub fn id(self) -> &'static str {
+        match self {
+            AxisOrder::Xy => "xy",
+            AxisOrder::Yx => "yx",
+        }
+    }
 }
 
 impl ReadOptions {
@@ -148,6 +181,11 @@ pub static READERS: &[&dyn Reader] = &[
     &formats::landmarks33_csv::Landmarks33Csv,
     &formats::c3d::C3d,
     &formats::coco_json::CocoJson,
+    &formats::mmpose_json::MmposeJson,
+    &formats::alphapose_json::AlphaposeJson,
+    &formats::yolo_labels::YoloLabels,
+    &formats::yolo_json::YoloJson,
+    &formats::movenet_json::MovenetJson,
     &formats::tidy_csv::TidyCsv,
     &formats::trc::Trc,
     &formats::native_json::NativeJson,

@@ -7,12 +7,15 @@ use super::limits;
 use super::sketch::{Sketch, Sketcher, listed};
 use super::source::{Source, io_fault};
 use super::table::{Table, plain};
-use super::{json, source::Member};
+use super::{id, json, source::Member};
 use crate::note::{Fault, FaultKind};
 use std::io::{BufRead, Read};
 
 /// Rows of a table that detection looks at: more than one frame of the densest long form.
 const SAMPLE_ROWS: usize = 400;
+
+/// Files of a folder in which detection looks for one that says something: ten seconds of an empty room.
+const SAMPLE_FILES: usize = 300;
 
 /// What a source looks like.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,7 +83,7 @@ impl Probe {
     /// # Errors
     /// Empty, of a kind that no reader takes (told by name where the first bytes tell it), or broken JSON.
     pub fn of(source: &Source) -> Result<Probe, Fault> {
-        let first = source.members().first().ok_or_else(|| empty(source))?;
+        let first = typical(source)?;
         let head = head_of(first)?;
         Ok(Probe {
             shape: shape_of(first, &head)?,
@@ -120,6 +123,26 @@ impl Probe {
             false => what,
         }
     }
+}
+
+/// The member that is looked at: of a folder the first that has a number in its name and says something, since
+/// a clip may begin with frames without people and names of classes may stand beside them.
+fn typical(source: &Source) -> Result<&Member, Fault> {
+    let first = source.members().first().ok_or_else(|| empty(source))?;
+    if !source.is_folder() {
+        return Ok(first);
+    }
+    let numbered = source
+        .members()
+        .iter()
+        .filter(|member| id::last_number(member.name()).is_some());
+    for member in numbered.take(SAMPLE_FILES) {
+        let head = head_of(member)?;
+        if !matches!(head.trim_ascii(), b"" | b"[]" | b"{}" | b"[[]]") {
+            return Ok(member);
+        }
+    }
+    Ok(first)
 }
 
 fn empty(source: &Source) -> Fault {
@@ -180,6 +203,12 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
             "exporting the keypoints as JSON or as a table with a header",
         ));
     }
+    if let Some(line) = numbers_after_comments(text) {
+        return Ok(Shape::Table {
+            header: vec![line],
+            rows: Vec::new(),
+        });
+    }
     let mut table = Table::open(member)?;
     let header = table.header().to_vec();
     let mut rows = Vec::new();
@@ -196,6 +225,20 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
         );
     }
     Ok(Shape::Table { header, rows })
+}
+
+/// The first line after `#` lines, if there are any and the line is numbers parted by spaces: comments may hold
+/// the delimiter of some table, which would be taken for its header.
+fn numbers_after_comments(text: &[u8]) -> Option<String> {
+    let text = String::from_utf8_lossy(text);
+    let mut lines = text.lines().map(str::trim).filter(|line| !line.is_empty());
+    if !lines.clone().next()?.starts_with('#') {
+        return None;
+    }
+    let line = lines.find(|line| !line.starts_with('#'))?;
+    line.split_whitespace()
+        .all(|word| word.parse::<f64>().is_ok())
+        .then(|| line.to_string())
 }
 
 /// Kinds of binary files that people try and that hold no keypoints, by their first bytes, with what to do instead.

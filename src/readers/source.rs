@@ -39,7 +39,10 @@ impl FrameFile {
         match stem.rsplit_once('.') {
             _ if lower.starts_with('.') => None,
             Some((_, "json")) => Some(FrameFile::Json),
-            Some((_, "txt")) => Some(FrameFile::Text),
+            // A label file has the number of its frame in its name; names of classes and notes have none.
+            Some((before, "txt")) if before.bytes().any(|byte| byte.is_ascii_digit()) => {
+                Some(FrameFile::Text)
+            }
             _ => None,
         }
     }

@@ -2,30 +2,27 @@
 //! with `images`, `annotations` and `categories`).
 //!
 //! `keypoints` is x, y and a third number for each point: visibility 0, 1, 2 in annotations, a score in
-//! results. Names in `categories` come before the count. In results, frames without people are absent. Lists
-//! with `idx` or `box` are of another estimator and are not claimed here.
+//! results. Names in `categories` come before the count. Whole-body annotations keep feet, face and hands in
+//! lists of their own beside the 17 points. In results, frames without people are absent. Lists with `idx` or
+//! `box` are of another estimator and are not claimed here.
 
-use crate::models::Models;
+use crate::models::{Models, Skeleton, normalised_name};
 use crate::note::{Fault, FaultKind, Place};
+use crate::readers::clip::{Clip, USUAL, triples, whole_triples};
+use crate::readers::id::Id;
 use crate::readers::json::{self, Flat, Number};
-use crate::readers::layout::Known;
-use crate::readers::{Fit, Layout, Probe, ReadOptions, Reader, Sketch, Source, gather, limits};
-use crate::track::{Detection, PictureSize, Recording, RecordingFrame, Scale};
-use serde::de::{self, Deserialize, Deserializer, Visitor};
+use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, stream};
+use crate::track::{Detection, PictureSize, Recording, Scale};
+use serde::Deserialize;
 use std::collections::BTreeMap;
-use std::fmt;
 
 /// Score below which a point counts as not seen, where the third number is a score (common practice,
 /// no source).
 const LEAST_SCORE: f64 = 0.3;
-/// Layouts by count.
-const USUAL: [&str; 5] = [
-    "coco-17",
-    "halpe-26",
-    "wholebody-133",
-    "spine-37",
-    "synth-52",
-];
+/// The layout that the lists of a whole-body annotation make up, one after the other.
+const WHOLE_BODY: &str = "wholebody-133";
+/// Points of those lists: body, feet, face, left hand, right hand (read in the annotation format's source).
+const PARTS: [usize; 5] = [17, 6, 68, 21, 21];
 
 /// The reader.
 pub struct CocoJson;
@@ -42,7 +39,8 @@ impl Reader for CocoJson {
     fn about(&self) -> &'static str {
         "Reads a list of detections with image_id and keypoints, or an annotation object with images and \
          annotations. The image_id is the frame number. Names in `categories` decide the layout, else the \
-         number of points, which is checked: 17 points are not always COCO's. No frame rate is in such files: \
+         number of points, which is checked: 17 points are not always COCO's. Feet, face and hands of whole-body \
+         annotations are read with the body. No frame rate is in such files: \
          state --fps. Annotations hold the picture's size, results do not."
     }
 
@@ -85,69 +83,63 @@ impl Reader for CocoJson {
         models: &Models,
     ) -> Result<Recording, Fault> {
         let member = source.single()?;
-        let document: Document = json::parse(member)?;
         let place = member.place();
-        let first = document
-            .annotations
-            .iter()
-            .find(|entry| !entry.keypoints.0.is_empty());
-        let Some(first) = first else {
-            return Err(Fault::new(
-                FaultKind::Malformed,
-                "read/no-person",
-                format!(
-                    "none of {} entries has keypoints",
-                    document.annotations.len()
-                ),
-                place,
-                "exporting keypoints, not boxes",
-            ));
+        let head = match stream::is_object(member)? {
+            true => json::parse(member)?,
+            false => Head::default(),
         };
-        let names = document
-            .categories
-            .iter()
-            .find(|category| category.fits(first))
-            .and_then(|category| category.keypoints.as_deref());
-        let count = first.keypoints.0.len() / 3;
-        let names = names.filter(|names| names.len() == count);
-        let known = Known {
-            names,
-            count,
-            stated: options.layout.as_deref(),
-            usual: &USUAL,
-        };
-        let layout = Layout::settle(known, models, &place.clone().field("keypoints"))?;
-        let thirds = document
-            .annotations
-            .iter()
-            .flat_map(|entry| entry.keypoints.0.iter().skip(2).step_by(3));
-        let flags = thirds.clone().all(|third| [0.0, 1.0, 2.0].contains(third));
-        let mut recording = Recording {
-            layout_by_count: layout.by_count,
-            scale: if document.annotated {
-                Scale::Pixels
-            } else {
-                Scale::Unknown
+        let mut clip = Clip::new(options, models, &USUAL);
+        let of_image = head.frames(&mut clip, &place)?;
+        let body = models.skeleton(WHOLE_BODY);
+        let mut first = true;
+        stream::elements(member, &["annotations"], |index, entry: Entry| {
+            let field = place.clone().field(format!("entry {index}"));
+            let id = entry.image_id.number().ok_or_else(|| {
+                let what = format!("`image_id` {:?} holds no number", entry.image_id);
+                no_number(what, &field)
+            })?;
+            let number = of_image.get(&id).copied().unwrap_or(id);
+            if first && !entry.keypoints.0.is_empty() {
+                first = false;
+                let names = head.names_of(&entry);
+                let extends = body.is_some_and(|body| begins_with(body, names));
+                let stated = options.layout.as_deref();
+                if entry.is_whole_body() && extends && stated.is_none_or(|id| id == WHOLE_BODY) {
+                    clip.settle_as(WHOLE_BODY, &field)?;
+                } else if let Some(names) = names {
+                    clip.name(names.to_vec());
+                }
+            }
+            let whole = clip.layout_id() == Some(WHOLE_BODY);
+            let one = entry.detection(whole, &field.frame(number))?;
+            clip.person(number, one, &place)
+        })?;
+        let flags = clip.has_only_flags();
+        let recording = clip.finish(self.id(), place)?;
+        Ok(Recording {
+            scale: match head.annotations {
+                Some(_) => Scale::Pixels,
+                None => Scale::Unknown,
             },
-            size: document.size(),
+            size: head.size(),
             least_score: if flags { 0.0 } else { LEAST_SCORE },
-            ..Recording::new(self.id(), layout.id.clone(), layout.joints.clone())
-        };
-        recording.frames = document.frames(&layout, &place)?;
-        Ok(recording)
+            ..recording
+        })
     }
 }
 
-/// Both forms; a list of results has annotations only.
-#[derive(Default)]
-struct Document {
+/// What an annotation file has beside its annotations; a list of results has nothing.
+#[derive(Default, Deserialize)]
+struct Head {
+    #[serde(default)]
     images: Vec<Image>,
-    annotations: Vec<Entry>,
+    #[serde(default)]
+    annotations: Option<serde::de::IgnoredAny>,
+    #[serde(default)]
     categories: Vec<Category>,
-    annotated: bool,
 }
 
-#[derive(serde::Deserialize)]
+#[derive(Deserialize)]
 struct Image {
     #[serde(default)]
     id: Id,
@@ -159,7 +151,15 @@ struct Image {
     height: Number,
 }
 
-#[derive(serde::Deserialize)]
+#[derive(Deserialize)]
+struct Category {
+    #[serde(default)]
+    id: Number,
+    #[serde(default)]
+    keypoints: Option<Vec<String>>,
+}
+
+#[derive(Deserialize)]
 struct Entry {
     #[serde(default)]
     image_id: Id,
@@ -168,15 +168,15 @@ struct Entry {
     #[serde(default)]
     keypoints: Flat,
     #[serde(default)]
+    foot_kpts: Flat,
+    #[serde(default)]
+    face_kpts: Flat,
+    #[serde(default)]
+    lefthand_kpts: Flat,
+    #[serde(default)]
+    righthand_kpts: Flat,
+    #[serde(default)]
     track_id: Id,
-}
-
-#[derive(serde::Deserialize)]
-struct Category {
-    #[serde(default)]
-    id: Number,
-    #[serde(default)]
-    keypoints: Option<Vec<String>>,
 }
 
 impl Category {
@@ -189,101 +189,93 @@ impl Category {
     }
 }
 
-/// A number, or a text such as a file name.
-#[derive(Debug, Clone, Default, PartialEq)]
-enum Id {
-    #[default]
-    None,
-    Number(i64),
-    Text(String),
+/// Whether these names are the first of a layout; no names contradict nothing.
+fn begins_with(layout: &Skeleton, names: Option<&[String]>) -> bool {
+    names
+        .unwrap_or_default()
+        .iter()
+        .enumerate()
+        .all(|(index, name)| {
+            let own = layout.keypoints.get(index);
+            own.is_some_and(|own| normalised_name(own) == normalised_name(name))
+        })
 }
 
-impl Id {
-    /// The number, or the last run of digits of the text.
-    fn number(&self) -> Option<i64> {
-        match self {
-            Id::None => None,
-            Id::Number(number) => Some(*number),
-            Id::Text(text) => {
-                let tail = text.trim_end_matches(|c: char| !c.is_ascii_digit());
-                let start = tail.trim_end_matches(|c: char| c.is_ascii_digit()).len();
-                tail.get(start..)?.parse().ok()
-            }
-        }
+fn no_number(what: String, place: &Place) -> Fault {
+    Fault::new(
+        FaultKind::Malformed,
+        "read/number",
+        what,
+        place.clone(),
+        "numbering the images in the order of the clip",
+    )
+}
+
+impl Entry {
+    fn parts(&self) -> [&[f32]; 5] {
+        [
+            &self.keypoints,
+            &self.foot_kpts,
+            &self.face_kpts,
+            &self.lefthand_kpts,
+            &self.righthand_kpts,
+        ]
+        .map(|part| part.0.as_slice())
     }
-}
 
-impl<'de> Deserialize<'de> for Id {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct IdVisitor;
-        impl<'de> Visitor<'de> for IdVisitor {
-            type Value = Id;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a number or a text")
-            }
-            fn visit_i64<E>(self, value: i64) -> Result<Id, E> {
-                Ok(Id::Number(value))
-            }
-            fn visit_u64<E: de::Error>(self, value: u64) -> Result<Id, E> {
-                i64::try_from(value)
-                    .map(Id::Number)
-                    .map_err(|_| E::custom("the number is too large"))
-            }
-            fn visit_f64<E: de::Error>(self, value: f64) -> Result<Id, E> {
-                match value.fract() == 0.0 && value.abs() < 9e15 {
-                    true => Ok(Id::Number(value as i64)),
-                    false => Err(E::custom("an id has no fraction")),
+    /// Whether hands or feet stand beside the body's 17 points.
+    fn is_whole_body(&self) -> bool {
+        let [body, others @ ..] = self.parts();
+        body.len() == 3 * PARTS[0] && others.iter().any(|part| !part.is_empty())
+    }
+
+    fn detection(&self, whole: bool, place: &Place) -> Result<Detection, Fault> {
+        let mut picture = Vec::new();
+        if whole && self.keypoints.0.len() == 3 * PARTS[0] {
+            let names = [
+                "keypoints",
+                "foot_kpts",
+                "face_kpts",
+                "lefthand_kpts",
+                "righthand_kpts",
+            ];
+            for ((part, points), name) in self.parts().into_iter().zip(PARTS).zip(names) {
+                let there = part.len() == 3 * points;
+                if !there && !part.is_empty() {
+                    return Err(Fault::new(
+                        FaultKind::Malformed,
+                        "read/length",
+                        format!("{} numbers where {} were expected", part.len(), 3 * points),
+                        place.clone().field(name),
+                        "exporting again; the list may be left out, but not cut",
+                    ));
+                }
+                match there {
+                    true => picture.extend(triples(part)),
+                    false => picture.extend(std::iter::repeat_n([0.0; 3], points)),
                 }
             }
-            fn visit_str<E>(self, text: &str) -> Result<Id, E> {
-                Ok(Id::Text(text.to_string()))
-            }
-            fn visit_unit<E>(self) -> Result<Id, E> {
-                Ok(Id::None)
-            }
+        } else {
+            picture = whole_triples(&self.keypoints.0, &place.clone().field("keypoints"))?;
         }
-        deserializer.deserialize_any(IdVisitor)
+        Ok(Detection {
+            id: self.track_id.label(),
+            picture,
+            space: Vec::new(),
+        })
     }
 }
 
-impl<'de> Deserialize<'de> for Document {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        #[derive(serde::Deserialize)]
-        struct Whole {
-            #[serde(default)]
-            images: Vec<Image>,
-            annotations: Vec<Entry>,
-            #[serde(default)]
-            categories: Vec<Category>,
-        }
-        struct Either;
-        impl<'de> Visitor<'de> for Either {
-            type Value = Document;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a list of results or an object with `annotations`")
-            }
-            fn visit_map<A: de::MapAccess<'de>>(self, map: A) -> Result<Document, A::Error> {
-                let whole = Whole::deserialize(de::value::MapAccessDeserializer::new(map))?;
-                Ok(Document {
-                    images: whole.images,
-                    annotations: whole.annotations,
-                    categories: whole.categories,
-                    annotated: true,
-                })
-            }
-            fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Document, A::Error> {
-                let mut document = Document::default();
-                while let Some(entry) = seq.next_element()? {
-                    document.annotations.push(entry);
-                }
-                Ok(document)
-            }
-        }
-        deserializer.deserialize_any(Either)
+impl Head {
+    /// Names of an entry's keypoints, if there are as many as points.
+    fn names_of(&self, entry: &Entry) -> Option<&[String]> {
+        self.categories
+            .iter()
+            .find(|category| category.fits(entry))
+            .and_then(|category| category.keypoints.as_deref())
+            .filter(|names| 3 * names.len() == entry.keypoints.0.len())
     }
-}
 
-impl Document {
     /// The size that all images share.
     fn size(&self) -> Option<PictureSize> {
         let mut sizes = self
@@ -295,95 +287,19 @@ impl Document {
         Some(PictureSize { width, height })
     }
 
-    fn frames(&self, layout: &Layout, place: &Place) -> Result<Vec<RecordingFrame>, Fault> {
-        let mut frames: BTreeMap<i64, Vec<Detection>> = BTreeMap::new();
-        let unknown = |what: String, field: &str| {
-            Fault::new(
-                FaultKind::Malformed,
-                "read/number",
-                what,
-                place.clone().field(field),
-                "numbering the images in the order of the clip",
-            )
-        };
-        // An image may be renumbered by its frame in the video.
-        let mut of_image: BTreeMap<i64, i64> = BTreeMap::new();
+    /// Makes the frames of all images; the frame number of each image, which may differ from its id.
+    fn frames(&self, clip: &mut Clip<'_>, place: &Place) -> Result<BTreeMap<i64, i64>, Fault> {
+        let mut of_image = BTreeMap::new();
         for (index, image) in self.images.iter().enumerate() {
-            let id = image.id.number().ok_or_else(|| {
-                unknown(
-                    "an image has no number".into(),
-                    &format!("images[{index}].id"),
-                )
-            })?;
+            let field = place.clone().field(format!("images[{index}].id"));
+            let id = image
+                .id
+                .number()
+                .ok_or_else(|| no_number("an image has no number".to_string(), &field))?;
             let number = image.frame_id.get().map_or(id, |number| number as i64);
             of_image.insert(id, number);
-            frames.entry(number).or_default();
+            clip.frame(number, place)?;
         }
-        for (index, entry) in self.annotations.iter().enumerate() {
-            let field = format!("entry {index}");
-            let id = entry.image_id.number().ok_or_else(|| {
-                unknown(
-                    format!("`image_id` {:?} holds no number", entry.image_id),
-                    &field,
-                )
-            })?;
-            let number = of_image.get(&id).copied().unwrap_or(id);
-            let people = frames.entry(number).or_default();
-            let numbers = &entry.keypoints.0;
-            if numbers.is_empty() {
-                continue;
-            }
-            if numbers.len() != 3 * layout.keypoints {
-                return Err(Fault::new(
-                    FaultKind::Malformed,
-                    "read/length",
-                    format!(
-                        "{} numbers where {} were expected",
-                        numbers.len(),
-                        3 * layout.keypoints
-                    ),
-                    place
-                        .clone()
-                        .field(format!("{field}, keypoints"))
-                        .frame(number),
-                    "exporting again; every detection needs the same points",
-                ));
-            }
-            let picture = numbers
-                .chunks_exact(3)
-                .filter_map(|chunk| <[f32; 3]>::try_from(chunk).ok())
-                .map(|point| if point[2] > 0.0 { point } else { [f32::NAN; 3] })
-                .collect();
-            let id = match &entry.track_id {
-                Id::None => None,
-                Id::Number(number) => Some(number.to_string()),
-                Id::Text(text) => Some(text.clone()),
-            };
-            let raw = Detection {
-                id,
-                picture,
-                space: Vec::new(),
-            };
-            if people.len() < limits::PEOPLE {
-                people.extend(gather::joints(raw, layout));
-            }
-        }
-        if frames.len() > limits::FRAMES {
-            return Err(Fault::new(
-                FaultKind::Limit,
-                "read/limit",
-                format!("there are more than {} frames", limits::FRAMES),
-                place.clone(),
-                "cutting the clip into shorter ones",
-            ));
-        }
-        Ok(frames
-            .into_iter()
-            .map(|(number, people)| RecordingFrame {
-                number,
-                stamp_s: None,
-                people,
-            })
-            .collect())
+        Ok(of_image)
     }
 }

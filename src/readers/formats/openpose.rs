@@ -1,17 +1,19 @@
 //! OpenPose `--write_json`: a folder with one file for each frame, or one file with a list of frames.
 //!
 //! `people[].pose_keypoints_2d` is x, y, c for each point, `pose_keypoints_3d` x, y, z, c. A point with c = 0
-//! is missing. Order of people means nothing. The frame number is the last run of digits of the file's name.
+//! is missing. Order of people means nothing. The frame number is the last run of digits of the file's name;
+//! `_keypoints_1` after it means a further camera. Programs that imitate the format leave keys out, group the
+//! numbers by points, add the size of their canvas, or put hands and faces beside the people: all of it is read.
 
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Note, Place};
+use crate::readers::clip::{Clip, whole_triples};
+use crate::readers::id::last_number;
 use crate::readers::json::{self, Flat, Number};
-use crate::readers::layout::Known;
-use crate::readers::{Fit, Layout, Probe, ReadOptions, Reader, Source, gather, limits};
-use crate::track::{Detection, PictureSize, Recording, RecordingFrame, Scale};
-use serde::de::{self, Deserialize, Deserializer, Visitor};
+use crate::readers::{Fit, Probe, ReadOptions, Reader, Source, stream};
+use crate::track::{Detection, PictureSize, Recording, Scale};
+use serde::Deserialize;
 use std::collections::BTreeMap;
-use std::fmt;
 
 /// Score below which a point is not drawn by the program itself, its default (from memory, not verified).
 const LEAST_SCORE: f64 = 0.05;
@@ -21,7 +23,7 @@ const USUAL: [&str; 3] = ["body-25", "coco-18", "mpi-15"];
 /// The reader.
 pub struct Openpose;
 
-#[derive(serde::Deserialize)]
+#[derive(Deserialize)]
 struct Frame {
     #[serde(default)]
     people: Option<Vec<Person>>,
@@ -33,7 +35,7 @@ struct Frame {
     frame: Number,
 }
 
-#[derive(serde::Deserialize)]
+#[derive(Deserialize)]
 struct Person {
     #[serde(default)]
     person_id: Flat,
@@ -41,40 +43,6 @@ struct Person {
     pose_keypoints_2d: Flat,
     #[serde(default, alias = "body_keypoints_3d")]
     pose_keypoints_3d: Flat,
-}
-
-/// One file holds one frame or a list of them.
-struct Document(Vec<Frame>);
-
-impl<'de> Deserialize<'de> for Document {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Either;
-        impl<'de> Visitor<'de> for Either {
-            type Value = Document;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a frame with `people`, or a list of them")
-            }
-            fn visit_map<A: de::MapAccess<'de>>(self, map: A) -> Result<Document, A::Error> {
-                let frame = Frame::deserialize(de::value::MapAccessDeserializer::new(map))?;
-                Ok(Document(vec![frame]))
-            }
-            fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Document, A::Error> {
-                let mut frames = Vec::new();
-                while let Some(frame) = seq.next_element()? {
-                    frames.push(frame);
-                }
-                Ok(Document(frames))
-            }
-        }
-        deserializer.deserialize_any(Either)
-    }
-}
-
-/// Keypoints of one frame before the layout is settled.
-struct Raw {
-    number: i64,
-    place: Place,
-    people: Vec<Person>,
 }
 
 impl Reader for Openpose {
@@ -88,8 +56,8 @@ impl Reader for Openpose {
 
     fn about(&self) -> &'static str {
         "Reads the folder that --write_json makes (one JSON file a frame, sorted by the last number in the \
-         name), or one file with a list of frames. 25, 18 or 15 points by their count; another 25-point order \
-         needs --layout. The files have no frame rate and no picture size: state --fps, and --size if the \
+         name), or one file with a list of frames. 25, 18 or 15 points by their count; the other 25-point \
+         order, BODY_25B, needs --layout body-25b. Of several cameras in one folder the first is read. The files have no frame rate and no picture size: state --fps, and --size if the \
          coordinates were scaled to 0..1. A point with score 0 is missing."
     }
 
@@ -123,79 +91,87 @@ impl Reader for Openpose {
         options: &ReadOptions,
         models: &Models,
     ) -> Result<Recording, Fault> {
+        let mut clip = Clip::new(options, models, &USUAL);
+        clip.expect_in_space(&USUAL);
         let mut notes = Vec::new();
-        let (raw, size) = match source.is_folder() {
-            true => of_folder(source, &mut notes)?,
-            false => of_file(source)?,
+        let mut votes = Votes::default();
+        let size = match source.is_folder() {
+            true => add_folder(source, &mut clip, &mut votes, &mut notes)?,
+            false => add_file(source, &mut clip, &mut votes)?,
         };
-        let layout = layout_of(&raw, options, models)?;
-        let Some(layout) = layout else {
+        if options.layout.is_none() && votes.head_first > votes.head_late {
             return Err(Fault::new(
-                FaultKind::Malformed,
-                "read/no-person",
-                format!("none of {} frames holds a person", raw.len()),
+                FaultKind::Unsupported,
+                "read/layout",
+                format!(
+                    "in {} of {} detections the first points of 25 are a head, as in BODY_25B, and not neck and \
+                     arm, as in BODY_25",
+                    votes.head_first,
+                    votes.head_first + votes.head_late
+                ),
                 Place::file(source.name()),
-                "filming with the whole upper body in the picture, or running the estimator again",
+                "--layout body-25b or --layout body-25",
             ));
-        };
+        }
         let mut recording = Recording {
-            layout_by_count: layout.by_count,
             measured_depth: true,
             least_score: LEAST_SCORE,
             size,
-            ..Recording::new(self.id(), layout.id.clone(), layout.joints.clone())
+            ..clip.finish(self.id(), Place::file(source.name()))?
         };
-        for frame in raw {
-            let mut people = Vec::with_capacity(frame.people.len());
-            for person in &frame.people {
-                people.extend(detection(person, &layout, &frame.place)?);
-            }
-            recording.frames.push(RecordingFrame {
-                number: frame.number,
-                stamp_s: None,
-                people,
-            });
-        }
         unscale(&mut recording, &mut notes);
-        recording.notes = notes;
+        recording.notes.extend(notes);
         Ok(recording)
     }
 }
 
-fn of_file(source: &Source) -> Result<(Vec<Raw>, Option<PictureSize>), Fault> {
+/// One frame, or a list of them, numbered by themselves or by their order.
+fn add_file(
+    source: &Source,
+    clip: &mut Clip<'_>,
+    votes: &mut Votes,
+) -> Result<Option<PictureSize>, Fault> {
     let member = source.single()?;
-    let Document(frames) = json::parse(member)?;
-    within(frames.len(), limits::FRAMES, "frames", member.place())?;
-    let size = frames.iter().find_map(size_of);
-    let numbered = frames.iter().all(|frame| frame.frame.get().is_some());
-    let raw = frames
-        .into_iter()
-        .enumerate()
-        .map(|(index, frame)| {
-            let number = frame
-                .frame
-                .get()
-                .filter(|_| numbered)
-                .map_or(index as i64, |n| n as i64);
-            Raw {
-                number,
-                place: member.place().frame(number),
-                people: frame.people.unwrap_or_default(),
-            }
-        })
-        .collect();
-    Ok((raw, size))
+    let place = member.place();
+    if stream::is_object(member)? {
+        let frame: Frame = json::parse(member)?;
+        let size = size_of(&frame);
+        add(frame, 0, &place, clip, votes)?;
+        return Ok(size);
+    }
+    let (mut size, mut numbered) = (None, true);
+    stream::elements(member, &[], |_, head: Numbered| {
+        numbered &= head.frame.get().is_some();
+        Ok(())
+    })?;
+    stream::elements(member, &[], |index, frame: Frame| {
+        let own = frame.frame.get().filter(|_| numbered);
+        let number = own.map_or(index as i64, |own| own as i64);
+        size = size.or_else(|| size_of(&frame));
+        add(frame, number, &place, clip, votes)
+    })?;
+    Ok(size)
 }
 
-fn of_folder(
+/// A frame without its people.
+#[derive(Deserialize)]
+struct Numbered {
+    #[serde(default, alias = "frame_id", alias = "frame_number")]
+    frame: Number,
+}
+
+fn add_folder(
     source: &Source,
+    clip: &mut Clip<'_>,
+    votes: &mut Votes,
     notes: &mut Vec<Note>,
-) -> Result<(Vec<Raw>, Option<PictureSize>), Fault> {
-    let mut frames: BTreeMap<i64, Raw> = BTreeMap::new();
+) -> Result<Option<PictureSize>, Fault> {
+    let view = first_view(source);
+    let mut seen: BTreeMap<i64, &str> = BTreeMap::new();
     let (mut size, mut other_views) = (None, 0_usize);
     for (index, member) in source.members().iter().enumerate() {
-        let (number, view) = number_of(member.name());
-        if view {
+        let (number, of_view) = number_of(member.name());
+        if of_view != view {
             other_views += 1;
             continue;
         }
@@ -205,13 +181,7 @@ fn of_folder(
             fault
         })?;
         size = size.or_else(|| size_of(&frame));
-        let raw = Raw {
-            number,
-            place: member.place().frame(number),
-            people: frame.people.unwrap_or_default(),
-        };
-        if let Some(earlier) = frames.insert(number, raw) {
-            let earlier = earlier.place.file.unwrap_or_default();
+        if let Some(earlier) = seen.insert(number, member.name()) {
             return Err(Fault::new(
                 FaultKind::Malformed,
                 "read/mixed-folder",
@@ -223,6 +193,7 @@ fn of_folder(
                 "giving each clip a folder of its own",
             ));
         }
+        add(frame, number, &member.place(), clip, votes)?;
     }
     if other_views > 0 {
         notes.push(Note::new(
@@ -230,27 +201,29 @@ fn of_folder(
             format!("{other_views} files of further cameras were left out."),
         ));
     }
-    Ok((frames.into_values().collect(), size))
+    Ok(size)
 }
 
-/// Frame number, and whether the file is of a further camera (`..._keypoints_1.json`).
-fn number_of(name: &str) -> (Option<i64>, bool) {
+/// The camera that is read: the one without a number, else the one with the lowest.
+fn first_view(source: &Source) -> Option<u32> {
+    let views = source
+        .members()
+        .iter()
+        .map(|member| number_of(member.name()).1);
+    views.min().flatten()
+}
+
+/// Frame number, and the number of a further camera (`..._keypoints_1.json`).
+fn number_of(name: &str) -> (Option<i64>, Option<u32>) {
     let lower = name.to_ascii_lowercase();
     let stem = lower.trim_end_matches(".gz").trim_end_matches(".json");
-    let view = stem.rsplit_once("_keypoints_").is_some_and(|(_, view)| {
-        !view.is_empty() && view.bytes().all(|byte| byte.is_ascii_digit())
-    });
-    let end = stem.rfind(|c: char| c.is_ascii_digit()).map(|at| at + 1);
-    let digits = end.and_then(|end| stem.get(..end)).map(|head| {
-        let start = head.rfind(|c: char| !c.is_ascii_digit()).map_or(0, |at| {
-            at + head
-                .get(at..)
-                .and_then(|rest| rest.chars().next())
-                .map_or(1, char::len_utf8)
-        });
-        head.get(start..).unwrap_or_default()
-    });
-    (digits.and_then(|digits| digits.parse().ok()), view)
+    let parted = stem
+        .rsplit_once("_keypoints_")
+        .and_then(|(frame, view)| Some((last_number(frame)?, view.parse().ok()?)));
+    match parted {
+        Some((frame, view)) => (Some(frame), Some(view)),
+        None => (last_number(&lower), None),
+    }
 }
 
 fn size_of(frame: &Frame) -> Option<PictureSize> {
@@ -258,98 +231,83 @@ fn size_of(frame: &Frame) -> Option<PictureSize> {
     Some(PictureSize { width, height })
 }
 
-fn within(count: usize, most: usize, what: &str, place: Place) -> Result<(), Fault> {
-    if count <= most {
-        return Ok(());
-    }
-    Err(Fault::new(
-        FaultKind::Limit,
-        "read/limit",
-        format!("{count} {what}, more than {most}"),
-        place,
-        "cutting the clip into shorter ones",
-    ))
-}
-
-/// The layout by the first person who has points; `None` if nobody has.
-fn layout_of(raw: &[Raw], options: &ReadOptions, models: &Models) -> Result<Option<Layout>, Fault> {
-    let first = raw.iter().find_map(|frame| {
-        frame.people.iter().find_map(|one| {
-            let count = match one.pose_keypoints_2d.0.len() {
-                0 => one.pose_keypoints_3d.0.len() / 4,
-                numbers => numbers / 3,
-            };
-            (count > 0).then_some((count, &frame.place))
-        })
-    });
-    let Some((count, place)) = first else {
-        return Ok(None);
-    };
-    let known = Known {
-        names: None,
-        count,
-        stated: options.layout.as_deref(),
-        usual: &USUAL,
-    };
-    Layout::settle(known, models, &place.clone().field("pose_keypoints_2d")).map(Some)
-}
-
-fn points<const N: usize>(
-    numbers: &[f32],
-    layout: &Layout,
+fn add(
+    frame: Frame,
+    number: i64,
     place: &Place,
-    field: &str,
-) -> Result<Vec<[f32; N]>, Fault> {
-    if numbers.is_empty() {
-        return Ok(Vec::new());
+    clip: &mut Clip<'_>,
+    votes: &mut Votes,
+) -> Result<(), Fault> {
+    clip.frame(number, place)?;
+    let at = place.clone().frame(number);
+    for person in frame.people.unwrap_or_default() {
+        let one = detection(&person, &at)?;
+        votes.count(&one.picture);
+        clip.person(number, one, place)?;
     }
-    let expected = layout.keypoints * N;
-    if numbers.len() != expected {
-        return Err(Fault::new(
-            FaultKind::Malformed,
-            "read/length",
-            format!("{} numbers where {expected} were expected", numbers.len()),
-            place.clone().field(format!("people[].{field}")),
-            format!(
-                "exporting this frame again; {} keypoints need {N} numbers each",
-                layout.keypoints
-            ),
-        ));
-    }
-    Ok(numbers
-        .chunks_exact(N)
-        .filter_map(|chunk| <[f32; N]>::try_from(chunk).ok())
-        .map(|point| match point.last() {
-            // Only the score tells: with coordinates scaled to -1..1, 0, 0 is the middle of the picture.
-            Some(score) if *score > 0.0 => point,
-            _ => [f32::NAN; N],
-        })
-        .collect())
+    Ok(())
 }
 
-fn detection(person: &Person, layout: &Layout, place: &Place) -> Result<Option<Detection>, Fault> {
+/// Where the head's points are among 25: BODY_25 has them at 15 to 18, BODY_25B at 1 to 4. The general test of a
+/// body's shape does not tell: an arm that hangs puts a wrist where a hip may be.
+#[derive(Default)]
+struct Votes {
+    head_first: usize,
+    head_late: usize,
+}
+
+impl Votes {
+    fn count(&mut self, points: &[[f32; 3]]) {
+        let seen = |index: usize| points.get(index).filter(|point| point[2] > 0.0);
+        let Some(nose) = seen(0).filter(|_| points.len() == 25) else {
+            return;
+        };
+        let farthest = |indices: std::ops::RangeInclusive<usize>| {
+            indices
+                .filter_map(seen)
+                .map(|point| (point[0] - nose[0]).hypot(point[1] - nose[1]))
+                .max_by(f32::total_cmp)
+        };
+        if let (Some(first), Some(late)) = (farthest(1..=4), farthest(15..=18)) {
+            match first < late {
+                true => self.head_first += 1,
+                false => self.head_late += 1,
+            }
+        }
+    }
+}
+
+fn detection(person: &Person, place: &Place) -> Result<Detection, Fault> {
+    let field = |name: &str| place.clone().field(format!("people[].{name}"));
     let id = person
         .person_id
         .0
         .first()
         .filter(|id| **id >= 0.0)
         .map(|id| format!("{id}"));
-    let raw = Detection {
+    let space = &person.pose_keypoints_3d.0;
+    if space.len() % 4 != 0 {
+        return Err(Fault::new(
+            FaultKind::Malformed,
+            "read/length",
+            format!(
+                "{} numbers are not x, y, z and score for each point",
+                space.len()
+            ),
+            field("pose_keypoints_3d"),
+            "exporting this frame again",
+        ));
+    }
+    let flat = &person.pose_keypoints_2d.0;
+    Ok(Detection {
         id,
-        picture: points(
-            &person.pose_keypoints_2d.0,
-            layout,
-            place,
-            "pose_keypoints_2d",
-        )?,
-        space: points(
-            &person.pose_keypoints_3d.0,
-            layout,
-            place,
-            "pose_keypoints_3d",
-        )?,
-    };
-    Ok(gather::joints(raw, layout))
+        // Only the score tells what is missing: with coordinates scaled to -1..1, 0, 0 is the middle.
+        picture: whole_triples(flat, &field("pose_keypoints_2d"))?,
+        space: space
+            .chunks_exact(4)
+            .filter_map(|chunk| <[f32; 4]>::try_from(chunk).ok())
+            .collect(),
+    })
 }
 
 /// Brings coordinates scaled to -1..1 to 0..1, so that they are shares of the picture.
@@ -393,11 +351,13 @@ mod tests {
     #[test]
     fn the_last_digits_are_the_frame() {
         for (name, expected) in [
-            ("Kick_10_000000000012_keypoints.json", (Some(12), false)),
-            ("img7_keypoints.json.gz", (Some(7), false)),
-            ("clip_000000000003_keypoints_1.json", (Some(1), true)),
-            ("é5é.json", (Some(5), false)),
-            ("pose.json", (None, false)),
+            ("Kick_10_000000000012_keypoints.json", (Some(12), None)),
+            ("img7_keypoints.json.gz", (Some(7), None)),
+            ("clip_000000000003_keypoints_1.json", (Some(3), Some(1))),
+            ("clip_000000000003_keypoints_12.json", (Some(3), Some(12))),
+            ("é5é.json", (Some(5), None)),
+            ("take_keypoints_4.json", (Some(4), None)),
+            ("pose.json", (None, None)),
         ] {
             assert_eq!(number_of(name), expected, "{name}");
         }

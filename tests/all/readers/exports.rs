@@ -8,7 +8,7 @@
 use super::{models, project};
 use scaplane::body::Joint;
 use scaplane::note::Fault;
-use scaplane::readers::{Opened, Probe, ReadOptions, Source, choose, open, verdicts};
+use scaplane::readers::{AxisOrder, Opened, Probe, ReadOptions, Source, choose, open, verdicts};
 use scaplane::track::PictureSize;
 use serde::Deserialize;
 use std::path::PathBuf;
@@ -52,6 +52,7 @@ struct Stated {
     layout: Option<String>,
     format: Option<String>,
     person: Option<String>,
+    axis_order: Option<String>,
 }
 
 /// Where a joint is in a frame, counted from 0.
@@ -80,6 +81,10 @@ impl Case {
             layout: stated.layout.clone(),
             format: stated.format.clone(),
             person: stated.person.clone(),
+            axis_order: stated
+                .axis_order
+                .as_deref()
+                .map(|id| AxisOrder::from_id(id).expect("xy or yx")),
             ..ReadOptions::default()
         };
         open(&self.folder.join(&self.file), &options, models())
