@@ -31,6 +31,9 @@ pub struct Reading {
     /// Upward axis of world coordinates: x, y, z, -x, -y, -z.
     #[arg(long, value_parser = up, allow_hyphen_values = true)]
     up: Option<Up>,
+    /// What a joint is called in the file, such as left_shoulder=LShldr; may be given several times.
+    #[arg(long, value_name = "JOINT=NAME", value_parser = pair)]
+    map: Vec<(String, String)>,
 }
 
 impl Reading {
@@ -44,6 +47,7 @@ impl Reading {
             person: self.person.clone(),
             mirrored: self.mirrored,
             up: self.up,
+            map: self.map.clone(),
         }
     }
 }
@@ -57,6 +61,17 @@ fn size(text: &str) -> Result<PictureSize, String> {
             Ok(PictureSize { width, height })
         }
         _ => Err("write width x height in pixels, such as 1080x1920".into()),
+    }
+}
+
+fn pair(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((joint, name)) if !joint.trim().is_empty() && !name.trim().is_empty() => {
+            Ok((joint.trim().into(), name.trim().into()))
+        }
+        _ => {
+            Err("write the joint, = and the name in the file, such as left_shoulder=LShldr".into())
+        }
     }
 }
 

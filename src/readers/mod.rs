@@ -8,10 +8,12 @@
 #![allow(clippy::result_large_err)] // a fault ends the work on a file; its size is paid once
 
 mod columns;
+mod depth_camera;
 pub mod formats;
 mod gather;
 mod json;
 mod landmarks;
+mod landmarks_axes;
 mod layout;
 pub mod limits;
 mod open;
@@ -50,6 +52,8 @@ pub struct ReadOptions {
     pub mirrored: bool,
     /// Upward axis of world coordinates.
     pub up: Option<Up>,
+    /// Joints and the names that the file has for them.
+    pub map: Vec<(String, String)>,
 }
 
 impl ReadOptions {
@@ -138,6 +142,10 @@ pub static READERS: &[&dyn Reader] = &[
     &formats::landmarks33_csv::Landmarks33Csv,
     &formats::coco_json::CocoJson,
     &formats::tidy_csv::TidyCsv,
+    &formats::deeplabcut_csv::DeeplabcutCsv,
+    &formats::sleap_csv::SleapCsv,
+    &formats::sleap_json::SleapJson,
+    &formats::kinect_json::KinectJson,
     &formats::trc::Trc,
     &formats::native_json::NativeJson,
 ];

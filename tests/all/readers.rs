@@ -9,6 +9,7 @@ mod choice;
 mod converted;
 mod damaged;
 mod exports;
+mod named;
 mod open_data;
 mod spelled;
 mod stated;

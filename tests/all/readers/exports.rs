@@ -51,6 +51,8 @@ struct Stated {
     size: Option<[f64; 2]>,
     layout: Option<String>,
     format: Option<String>,
+    #[serde(default)]
+    map: Vec<(String, String)>,
     person: Option<String>,
 }
 
@@ -80,6 +82,7 @@ impl Case {
             layout: stated.layout.clone(),
             format: stated.format.clone(),
             person: stated.person.clone(),
+            map: stated.map.clone(),
             ..ReadOptions::default()
         };
         open(&self.folder.join(&self.file), &options, models())
