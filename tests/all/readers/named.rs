@@ -52,7 +52,7 @@ fn a_name_that_is_not_there_lists_those_that_are() {
     let (status, _, message) = inspect("dlc-own-names.csv", &["--map", "left_shoulder=LeftSh"]);
     assert_eq!(status, Some(2), "{message}");
     for name in [
-        "LShldr", "RShldr", "RElb", "RWr", "LElb", "LWr", "LHip", "RHip",
+        "LShldr", "RShldr", "RElb", "RWr", "LElb", "LWr", "LPelv", "RPelv",
     ] {
         assert!(message.contains(name), "{name}: {message}");
     }

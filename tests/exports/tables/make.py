@@ -94,7 +94,7 @@ def fmt(value, digits=4):
 
 # ---- DeepLabCut ------------------------------------------------------------------------------
 OWN = {"LShldr": "left_shoulder", "RShldr": "right_shoulder", "RElb": "right_elbow", "RWr": "right_wrist",
-       "LElb": "left_elbow", "LWr": "left_wrist", "LHip": "left_hip", "RHip": "right_hip"}
+       "LElb": "left_elbow", "LWr": "left_wrist", "LPelv": "left_hip", "RPelv": "right_hip"}
 KNOWN = ["nose", "left_shoulder", "right_shoulder", "left_elbow", "right_elbow", "left_wrist", "right_wrist",
          "left_hip", "right_hip"]
 OWN_MAP = "map = [" + ", ".join(f'["{joint}", "{name}"]' for name, joint in OWN.items()) + "]"
@@ -126,37 +126,37 @@ def dlc(names, coords, individuals=None, at=lambda b, n, i: pixels(b[n]), hidden
 XYL = ["x", "y", "likelihood"]
 same = {name: name for name in KNOWN}
 dlc(same, XYL, hidden={(3, "right_wrist")}).to_csv(HERE / "dlc-three-rows.csv")
-case("dlc-three-rows.csv", "deeplabcut-csv", "tidy", 0.01, missing=[(3, "right_wrist")])
+case("dlc-three-rows.csv", "deeplabcut-csv", "coco-17", 0.01, missing=[(3, "right_wrist")])
 dlc(OWN, XYL).to_csv(HERE / "dlc-own-names.csv")
 case("dlc-own-names.csv", "deeplabcut-csv", "tidy", 0.01, options=OWN_MAP)
 mapped_half = {"L Shoulder": "left_shoulder", "R.Shoulder": "right_shoulder", "rElbow": "right_elbow",
                "hand_tape": "right_wrist", "L_HIP": "left_hip", "R_HIP": "right_hip", "cup": "left_wrist"}
 dlc(mapped_half, XYL).to_csv(HERE / "dlc-one-mapped.csv")
-case("dlc-one-mapped.csv", "deeplabcut-csv", "tidy", 0.01, options='map = [["right_wrist", "HandTape"]]',
+case("dlc-one-mapped.csv", "deeplabcut-csv", "mpi-15", 0.01, options='map = [["right_wrist", "HandTape"]]',
      notes=["read/points-unused"])
 dlc(same, XYL, ["person1", "person2"], at=lambda b, n, i: [v + 200 * i for v in pixels(b[n])]).to_csv(
     HERE / "dlc-individuals.csv")
-case("dlc-individuals.csv", "deeplabcut-csv", "tidy", 0.01, people=2, options='person = "person1"')
+case("dlc-individuals.csv", "deeplabcut-csv", "coco-17", 0.01, people=2, options='person = "person1"')
 dlc(same, XYL, ["single"]).to_csv(HERE / "dlc-single.csv")
-case("dlc-single.csv", "deeplabcut-csv", "tidy", 0.01)
+case("dlc-single.csv", "deeplabcut-csv", "coco-17", 0.01)
 both = pd.concat([dlc(same, XYL, ["person1"]), dlc({"ball": "nose"}, XYL, ["single"])], axis=1)
 both.to_csv(HERE / "dlc-person-and-single.csv")
-case("dlc-person-and-single.csv", "deeplabcut-csv", "tidy", 0.01, notes=["read/points-unused"])
+case("dlc-person-and-single.csv", "deeplabcut-csv", "coco-17", 0.01, notes=["read/points-unused"])
 labelled = dlc(same, ["x", "y"], hidden={(3, "right_wrist")})
 labelled.index = [f"labeled-data/clip1/img{frame:04d}.png" for frame in range(FRAMES)]
 labelled.to_csv(HERE / "dlc-labelled-path.csv")
-case("dlc-labelled-path.csv", "deeplabcut-csv", "tidy", 0.01, missing=[(3, "right_wrist")])
+case("dlc-labelled-path.csv", "deeplabcut-csv", "coco-17", 0.01, missing=[(3, "right_wrist")])
 labelled.index = pd.MultiIndex.from_tuples([("labeled-data", "clip1", f"img{frame:04d}.png") for frame in range(FRAMES)])
 labelled.to_csv(HERE / "dlc-labelled-three-cells.csv")
-case("dlc-labelled-three-cells.csv", "deeplabcut-csv", "tidy", 0.01, missing=[(3, "right_wrist")])
+case("dlc-labelled-three-cells.csv", "deeplabcut-csv", "coco-17", 0.01, missing=[(3, "right_wrist")])
 dlc(same, ["x", "y", "z"], at=lambda b, n, i: [100 * b[n][0], -100 * b[n][1], -100 * b[n][2]]).to_csv(
     HERE / "dlc-three-coordinates.csv")
-case("dlc-three-coordinates.csv", "deeplabcut-csv", "tidy", 1e-4, space=True,
+case("dlc-three-coordinates.csv", "deeplabcut-csv", "coco-17", 1e-4, space=True,
      notes=["read/units-assumed", "read/axes-assumed"])
 lightning = dlc(same, XYL)
 lightning.columns = lightning.columns.set_levels(["heatmap_tracker"], level=0)
 lightning.to_csv(HERE / "lightning-pose.csv")
-case("lightning-pose.csv", "deeplabcut-csv", "tidy", 0.01)
+case("lightning-pose.csv", "deeplabcut-csv", "coco-17", 0.01)
 
 # ---- SLEAP -------------------------------------------------------------------------------------
 
@@ -176,9 +176,9 @@ def sleap_rows(tracks, names=KNOWN, shift=220):
 
 
 write("sleap-tracks.csv", sleap_rows(["track_0", "track_1"]))
-case("sleap-tracks.csv", "sleap-csv", "tidy", 0.01, people=2, options='person = "track_0"', missing=[(3, "right_wrist")])
+case("sleap-tracks.csv", "sleap-csv", "coco-17", 0.01, people=2, options='person = "track_0"', missing=[(3, "right_wrist")])
 write("sleap-untracked.csv", sleap_rows(["", ""]))
-case("sleap-untracked.csv", "sleap-csv", "tidy", 0.01, people=2, options='person = "1"')
+case("sleap-untracked.csv", "sleap-csv", "coco-17", 0.01, people=2, options='person = "1"')
 try:
     import sleap_io as sio
 
@@ -223,7 +223,7 @@ def project(names, skeleton, nodes, track):
 
 plain_skeleton = {"directed": True, "graph": {"name": "s"}, "links": [], "nodes": [{"id": i} for i in range(len(KNOWN))]}
 write("sleap-project.json", project(same, plain_skeleton, True, None))
-case("sleap-project.json", "sleap-json", "tidy", 0.01, frames=FRAMES + 1, missing=[(3, "right_wrist")])
+case("sleap-project.json", "sleap-json", "coco-17", 0.01, frames=FRAMES + 1, missing=[(3, "right_wrist")])
 own = list(OWN)
 edge = {"py/reduce": [{"py/type": "sleap.skeleton.EdgeType"}, {"py/tuple": [1]}]}
 links = [{"key": 0, "source": node(own[0]), "target": node(own[1]), "type": edge},
@@ -338,7 +338,7 @@ for parts in ("xyzv", "xyz"):
     CASES.append("\n".join([
         "[[case]]", f'file = "landmarks-{33 * len(parts)}-numbers.csv"', f"options = {{ {SIZE} }}",
         'reader = "landmarks33-csv"', 'layout = "landmarks-33"', f"frames = {FRAMES + 1}", "within = 0.02", "check = [",
-        *[f'    {{ frame = {frame}, joint = "elbow-right", picture = {[round(v, 4) for v in pixels(BODIES[source]["right_elbow"])]} }},'
+        *[f'    {{ frame = {frame}, joint = "elbow-right", picture = {[round(float(v), 4) for v in pixels(BODIES[source]["right_elbow"])]} }},'
           for frame, source in ((0, 0), (3, 3), (5, 4), (12, 11))],
         '    { frame = 4, joint = "elbow-right", missing = true },', "]"]))
 
@@ -487,13 +487,13 @@ def trc(separator="\t", unit="mm", per_metre=1000, frames=FRAMES, markers=None, 
 
 TRC = ["left_shoulder", "right_elbow", "right_wrist", "left_hip"]
 write("trc-tabs.trc", trc(missing=["", "", ""]))
-case("trc-tabs.trc", "trc", "tidy", 1e-4, space=True, missing=THE_WRIST)
+case("trc-tabs.trc", "trc", "spine-37", 1e-4, space=True, missing=THE_WRIST)
 write("trc-commas.trc", trc(",", "cm", 100, pad=6, blank=False, missing=["0.0", "0.0", "0.0"], frames=652, markers=9))
-case("trc-commas.trc", "trc", "tidy", 1e-4, space=True, missing=THE_WRIST, notes=["read/frame-count", "read/marker-count"])
+case("trc-commas.trc", "trc", "spine-37", 1e-4, space=True, missing=THE_WRIST, notes=["read/frame-count", "read/marker-count"])
 write("trc-spaces.trc", trc(" ", "m", 1, pad=3, missing=["NaN", "NaN", "NaN"]))
-case("trc-spaces.trc", "trc", "tidy", 1e-4, space=True, missing=THE_WRIST)
+case("trc-spaces.trc", "trc", "spine-37", 1e-4, space=True, missing=THE_WRIST)
 write("trc-side-by-side.trc", trc(side_by_side=True, axes=False, blank=False))
-case("trc-side-by-side.trc", "trc", "tidy", 1e-4, space=True)
+case("trc-side-by-side.trc", "trc", "spine-37", 1e-4, space=True)
 write("trc-own-names.trc", trc(names=["LSHO", "RSHO", "S1:RELB", "RWRA", "LASI", "RASI", "C7"]))
 case("trc-own-names.trc", "trc", "tidy", 1e-4, space=True,
      options='map = [["left_shoulder", "lsho"], ["right_shoulder", "rsho"], ["right_elbow", "r_elb"], ["right_wrist", "RWRA"], ["left_hip", "LASI"], ["right_hip", "RASI"]]')
@@ -507,20 +507,20 @@ for frame, one in enumerate(BODIES):
         gone = frame == 3 and name == "right_wrist"
         lines.append(",".join([str(frame), fmt(frame / RATE), name, "NaN" if gone else fmt(x, 2), "null" if gone else fmt(y, 2), "" if gone else "0.9"]))
 write("tidy-long.csv", "\n".join(lines) + "\n")
-case("tidy-long.csv", "tidy-csv", "tidy", 0.01, missing=THE_WRIST)
+case("tidy-long.csv", "tidy-csv", "coco-17", 0.01, missing=THE_WRIST)
 lines = [";".join(f'"{cell}"' for cell in HEAD[";"])]
 for frame, one in enumerate(BODIES):
     for name in KNOWN:
         x, y = (fmt(v, 2).replace(".", ",") for v in pixels(one[name]))
         lines.append(";".join([str(frame), fmt(frame * 1000 / RATE, 1).replace(".", ","), f'"{name.replace("_", " ").title()}"', f'"{x}"', y, "0,9"]))
 write("tidy-long-semicolons.csv", "\ufeff" + "\r\n".join(lines) + "\r\n")
-case("tidy-long-semicolons.csv", "tidy-csv", "tidy", 0.01)
+case("tidy-long-semicolons.csv", "tidy-csv", "coco-17", 0.01)
 for sign, score in (("_", "conf"), (".", "likelihood"), (":", "score")):
     lines = ["frame,time," + ",".join(f"{n.title()}{sign}{p}" for n in KNOWN for p in ("X", "Y", score))]
     for frame, one in enumerate(BODIES):
         lines.append(",".join([str(frame), fmt(frame / RATE)] + [cell for n in KNOWN for cell in [*(fmt(v, 2) for v in pixels(one[n])), "0.9"]]))
     write(f"tidy-wide-{score}.csv", "\n".join(lines) + "\n")
-    case(f"tidy-wide-{score}.csv", "tidy-csv", "tidy", 0.01)
+    case(f"tidy-wide-{score}.csv", "tidy-csv", "coco-17", 0.01)
 lines = ["frame," + ",".join(f"{n}_{p}" for n in OWN for p in "xy")]
 for frame, one in enumerate(BODIES):
     lines.append(",".join([str(frame)] + [fmt(v, 2) for n in OWN.values() for v in pixels(one[n])]))
