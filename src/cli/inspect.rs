@@ -3,11 +3,12 @@
 use super::advice;
 use super::options::{Reading, ViewChoice, exercise};
 use super::output;
-use crate::body::Side;
+use crate::body::{Joint, Side};
 use crate::models::Models;
 use crate::note::Fault;
 use crate::pipeline;
 use crate::readers;
+use crate::track::Track;
 use clap::Args;
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -95,6 +96,9 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
             format!("seen less often: {}", coverage.join(", "))
         },
     );
+    if !facts.unused.is_empty() {
+        line("unmatched", unmatched(&facts.unused, track));
+    }
     for note in &opened.notes {
         line("note", note.text.clone());
     }
@@ -154,4 +158,26 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
         line("  may add", format!("{option} ({why})"));
     }
     output::say(&out)
+}
+
+/// The names that no joint is taken from, and how to say which joint one of them is.
+fn unmatched(names: &[String], track: &Track) -> String {
+    let wanted = [Joint::Shoulder, Joint::Elbow, Joint::Wrist, Joint::Hip];
+    let lacking: Vec<String> = wanted
+        .iter()
+        .flat_map(|joint| Side::BOTH.map(joint))
+        .filter(|joint| track.column(*joint).is_none())
+        .map(Joint::id)
+        .collect();
+    let all = names.join(", ");
+    match lacking.first() {
+        None => format!("{all}; if one of them is a joint, say so: --map JOINT=NAME"),
+        Some(joint) => format!(
+            "{all}; {} not found: if one of these points is it, say so: --map {joint}=NAME",
+            match lacking.as_slice() {
+                [only] => format!("{only} was"),
+                several => format!("{} were", several.join(", ")),
+            }
+        ),
+    }
 }

@@ -34,6 +34,9 @@ pub struct Reading {
     /// Which picture coordinate comes first in a dump without names: yx or xy.
     #[arg(long, value_parser = axis_order)]
     axis_order: Option<AxisOrder>,
+    /// What a joint is called in the file, such as left_shoulder=LShldr; may be given several times.
+    #[arg(long, value_name = "JOINT=NAME", value_parser = pair)]
+    map: Vec<(String, String)>,
 }
 
 impl Reading {
@@ -48,6 +51,7 @@ impl Reading {
             mirrored: self.mirrored,
             up: self.up,
             axis_order: self.axis_order,
+            map: self.map.clone(),
         }
     }
 }
@@ -61,6 +65,17 @@ fn size(text: &str) -> Result<PictureSize, String> {
             Ok(PictureSize { width, height })
         }
         _ => Err("write width x height in pixels, such as 1080x1920".into()),
+    }
+}
+
+fn pair(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((joint, name)) if !joint.trim().is_empty() && !name.trim().is_empty() => {
+            Ok((joint.trim().into(), name.trim().into()))
+        }
+        _ => {
+            Err("write the joint, = and the name in the file, such as left_shoulder=LShldr".into())
+        }
     }
 }
 

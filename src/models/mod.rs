@@ -12,6 +12,7 @@ mod error;
 mod exercise;
 mod exercise_file;
 mod files;
+mod name_map;
 mod note;
 mod parameter;
 mod reference;
@@ -31,6 +32,7 @@ pub use exercise::{
     Applies, Exercise, Finding, Limit, Phases, Plane, Repetition, Report, Signal, Turn, View, Views,
 };
 pub use files::{ModelFiles, Origin};
+pub use name_map::NameMap;
 pub use note::{Explanation, ExplanationKind};
 pub use parameter::{Landmarks, Linkage, Parameter, PlaneCurve};
 pub use reference::Reference;
@@ -54,6 +56,8 @@ pub struct Models {
     pub sources: BTreeMap<String, Source>,
     /// Long texts of every note, reason, finding and error, by code.
     pub explanations: BTreeMap<String, Explanation>,
+    /// What the user says of the names in the file at hand; empty in the files of `models/`.
+    pub names: NameMap,
 }
 
 impl Models {
@@ -117,6 +121,7 @@ impl Models {
             references,
             sources,
             explanations,
+            names: NameMap::default(),
         };
         check::across(&models, &mut faults);
         if faults.is_empty() {
@@ -136,6 +141,13 @@ impl Models {
             .map(|(id, skeleton)| (id, skeleton.with_every_joint()))
             .collect();
         self
+    }
+
+    /// Whether some layout, or the user, knows a point by this name.
+    #[must_use]
+    pub fn knows_point(&self, name: &str) -> bool {
+        let known = |layout: &Skeleton| layout.index_of(name).is_some();
+        self.names.knows(name) || self.skeletons.values().any(known)
     }
 
     /// The exercise of that id.

@@ -4,6 +4,7 @@
 //! `left_shoulder_x`, `Nose.likelihood`. Long tables have one row a point: `frame,time,point,x,y,z,score`,
 //! with the aliases people use. In: column names. Out: the columns of each coordinate.
 
+use super::depth_camera;
 use super::gather::{Cell, Key};
 use super::stamps::Unit;
 use super::table::{Row, plain};
@@ -45,7 +46,7 @@ fn axis_of(word: &str) -> Option<(Axis, bool)> {
         "y" => (Axis::Y, world),
         "z" => (Axis::Z, world),
         "v" | "c" | "vis" | "visibility" | "score" | "conf" | "confidence" | "likelihood"
-        | "tracked"
+        | "tracked" | "trackingstate" | "state" | "confidencelevel"
             if !world =>
         {
             (Axis::Score, false)
@@ -66,6 +67,26 @@ fn number_of(name: &str) -> Option<String> {
         .then(|| digits.to_string())
 }
 
+/// Ends of a column of tracking states that are two words.
+const LEVEL_ENDS: [&str; 4] = [
+    "_tracking_state",
+    ".tracking_state",
+    "_confidence_level",
+    ".confidence_level",
+];
+/// Ends of a name that say that its columns are no place but a direction.
+const TURNS: [&str; 4] = ["orientation", "rotation", "quaternion", "quat"];
+/// Ends of a name that say that its columns are a place.
+const PLACES: [&str; 4] = ["_position", ".position", " position", "_pos"];
+
+/// Where the axis begins in a name that is written in one, such as `SpineBaseX`.
+fn joined_axis(column: &str) -> Option<usize> {
+    let mut ends = column.char_indices().rev();
+    let ((at, axis), (_, before)) = (ends.next()?, ends.next()?);
+    (matches!(axis, 'X' | 'Y' | 'Z') && (before.is_lowercase() || before.is_ascii_digit()))
+        .then_some(at)
+}
+
 /// Name, axis, whether it is a world coordinate, and the word for the axis.
 fn split(column: &str) -> Option<(String, Axis, bool, String)> {
     let lower = column.trim().to_lowercase();
@@ -82,9 +103,19 @@ fn split(column: &str) -> Option<(String, Axis, bool, String)> {
             return Some((digits.to_string(), axis, world || long, word.to_string()));
         }
     }
-    let cut = column.trim().rfind(['_', '.', ':', ' '])?;
-    let (name, word) = column.trim().split_at(cut);
-    let word = word.trim_start_matches(['_', '.', ':', ' ']).to_lowercase();
+    let column = column.trim();
+    let lower = column.to_lowercase();
+    let level = LEVEL_ENDS.iter().find_map(|end| lower.strip_suffix(end));
+    let cut = match (level, column.rfind(['_', '.', ':', ' '])) {
+        (Some(name), _) => name.len(),
+        (None, Some(cut)) => cut,
+        (None, None) => joined_axis(column)?,
+    };
+    let (name, word) = (column.get(..cut)?, column.get(cut..)?);
+    let mut word = word.trim_start_matches(['_', '.', ':', ' ']).to_lowercase();
+    if level.is_some() {
+        word = plain(&word);
+    }
     let (axis, world) = axis_of(&word)?;
     let lower = name.to_lowercase();
     let name = match (lower.strip_prefix("world"), lower.strip_suffix("world")) {
@@ -93,6 +124,14 @@ fn split(column: &str) -> Option<(String, Axis, bool, String)> {
         (None, None) => (name, false),
     };
     let bare = name.0.trim_matches(['_', '.', ':', ' ']);
+    let ends = bare.to_lowercase();
+    if TURNS.iter().any(|end| ends.ends_with(end)) {
+        return None;
+    }
+    let place = PLACES.iter().find_map(|end| ends.strip_suffix(end));
+    let bare = place
+        .and_then(|rest| bare.get(..rest.len()))
+        .unwrap_or(bare);
     (!bare.is_empty()).then(|| {
         let known = number_of(bare).unwrap_or_else(|| bare.to_string());
         (known, axis, world || name.1, word)
@@ -166,12 +205,26 @@ impl Point {
             .world
             .map(|[x, y, z]| Ok::<_, Fault>([row.number(x)?, row.number(y)?, row.number(z)?]))
             .transpose()?;
-        let score = self.score.map_or(Ok(1.0), |column| row.number(column))?;
+        let score = self
+            .score
+            .map_or(Ok(1.0), |column| score_of(row, column, &self.score_word))?;
         Ok(Cell {
             picture,
             space,
             score,
         })
+    }
+}
+
+/// A score, which depth cameras give as a word or a level: not tracked, inferred or low, tracked or medium.
+fn score_of(row: &Row<'_>, column: usize, word: &str) -> Result<f64, Fault> {
+    if let Some(score) = depth_camera::score_of_word(row.text(column)) {
+        return Ok(score);
+    }
+    let number = row.number(column)?;
+    match LEVELS.contains(&word) {
+        true => Ok(depth_camera::score_of_level(number)),
+        false => Ok(number),
     }
 }
 
@@ -194,7 +247,7 @@ const PERSON: [&str; 6] = [
     "subject",
     "individual",
 ];
-const POINT: [&str; 13] = [
+const POINT: [&str; 17] = [
     "point",
     "landmark",
     "keypoint",
@@ -208,8 +261,14 @@ const POINT: [&str; 13] = [
     "keypointname",
     "jointname",
     "landmarkindex",
+    "jointtype",
+    "jointid",
+    "jointindex",
+    "node",
 ];
-const SCORE: [&str; 8] = [
+/// Words for a level of tracking, 0 to 2 or 3, instead of a score.
+const LEVELS: [&str; 4] = ["trackingstate", "state", "confidencelevel", "jointstate"];
+const SCORE: [&str; 12] = [
     "score",
     "visibility",
     "confidence",
@@ -218,6 +277,10 @@ const SCORE: [&str; 8] = [
     "c",
     "v",
     "tracked",
+    "trackingstate",
+    "state",
+    "confidencelevel",
+    "jointstate",
 ];
 
 fn is_time(name: &str) -> bool {
@@ -308,6 +371,12 @@ pub struct LongColumns {
 impl LongColumns {
     /// Finds them; `None` if it is no long table.
     pub fn of(header: &[String]) -> Option<LongColumns> {
+        LongColumns::without_frame(header)
+            .filter(|long| long.keys.frame.is_some() || long.keys.time.is_some())
+    }
+
+    /// Finds them in a table that may lack frame and time, so that frames begin where a point comes again.
+    pub fn without_frame(header: &[String]) -> Option<LongColumns> {
         let units = [
             ("", None),
             ("m", Some(1.0)),
@@ -316,15 +385,15 @@ impl LongColumns {
             ("px", None),
         ];
         let axis = |axis: &str| {
-            units.iter().find_map(|(unit, metres)| {
+            let named = units.iter().find_map(|(unit, metres)| {
                 let column = find(header, &[format!("{axis}{unit}").as_str()])?;
                 Some((column, *metres))
-            })
+            });
+            let longer = ["position", "pos", "camera"].map(|word| format!("{word}{axis}"));
+            let longer = longer.each_ref().map(String::as_str);
+            named.or_else(|| Some((find(header, &longer)?, None)))
         };
         let keys = Keys::of(header);
-        if keys.frame.is_none() && keys.time.is_none() {
-            return None;
-        }
         let ((x, metres_per_unit), (y, _)) = (axis("x")?, axis("y")?);
         let world = |words: [&str; 3]| {
             let [x, y, z] = words.map(|word| find(header, &[word]));
@@ -377,12 +446,59 @@ impl LongColumns {
             .transpose()?;
         let score = self
             .score
-            .map_or(Ok(1.0), |(column, _)| row.number(column))?;
+            .map_or(Ok(1.0), |(column, word)| score_of(row, column, word))?;
         Ok(Cell {
             picture: Some([row.number(x)?, row.number(y)?]),
             space,
             score,
         })
+    }
+}
+
+/// The columns of a table with one row a point that does not say which point: frames follow each other.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RowColumns {
+    keys: Keys,
+    xy: [usize; 2],
+    z: Option<usize>,
+    score: Option<usize>,
+}
+
+impl RowColumns {
+    /// Finds them; `None` if there is no x and y.
+    pub fn of(header: &[String]) -> Option<RowColumns> {
+        Some(RowColumns {
+            keys: Keys::of(header),
+            xy: [find(header, &["x"])?, find(header, &["y"])?],
+            z: find(header, &["z"]),
+            score: find(header, &SCORE),
+        })
+    }
+
+    /// Key and stamp of a row; `counted` is the number of the frame where the table has none.
+    ///
+    /// # Errors
+    /// Frame or time is no number.
+    pub fn key(&self, row: &Row<'_>, counted: i64) -> Result<(Key, f64), Fault> {
+        let (key, stamp) = self.keys.key(row, counted)?;
+        match self.keys.frame {
+            None if stamp.is_finite() => Ok((Key::Time(stamp.to_bits()), stamp)),
+            _ => Ok((key, stamp)),
+        }
+    }
+
+    /// The point of a row, and its z.
+    ///
+    /// # Errors
+    /// A cell is no number.
+    pub fn cell(&self, row: &Row<'_>) -> Result<(Cell, Option<f64>), Fault> {
+        let [x, y] = self.xy;
+        let cell = Cell {
+            picture: Some([row.number(x)?, row.number(y)?]),
+            space: None,
+            score: self.score.map_or(Ok(1.0), |column| row.number(column))?,
+        };
+        Ok((cell, self.z.map(|column| row.number(column)).transpose()?))
     }
 }
 

@@ -104,6 +104,17 @@ impl Gather {
         }
     }
 
+    /// Adds a whole person, as someone other than those that are there; false beyond the limit of people.
+    pub fn whole(&mut self, frame: usize, one: Detection) -> bool {
+        match self.frames.get_mut(frame) {
+            Some(frame) if frame.people.len() < limits::PEOPLE => {
+                frame.people.push(one);
+                true
+            }
+            _ => false,
+        }
+    }
+
     /// Frames with joints instead of keypoints. People of whom nothing was seen are left out.
     pub fn finish(mut self, layout: &Layout) -> Vec<RecordingFrame> {
         let by_time = self.places.keys().any(|key| matches!(key, Key::Time(_)));

@@ -59,7 +59,12 @@ pub fn index_of(name: &str, base: usize, models: &Models) -> Option<usize> {
         Ok(number) if number.fract() == 0.0 && (0.0..1000.0).contains(&number) => {
             (number as usize).checked_sub(base)
         }
-        _ => models.skeleton(LAYOUT)?.index_of(name),
+        _ => {
+            let layout = models.skeleton(LAYOUT)?;
+            // `PoseLandmark.NOSE`, as an enumeration prints itself.
+            let bare = name.rsplit(['.', ':']).next();
+            layout.index_of(name).or_else(|| layout.index_of(bare?))
+        }
     }
 }
 

@@ -7,7 +7,8 @@
 use super::sketch::listed;
 use crate::body::Joint;
 use crate::models::{JointSource, Models, Order, Skeleton};
-use crate::note::{Fault, FaultKind, Place};
+use crate::note::{Fault, FaultKind, Note, Place};
+use crate::track::Recording;
 
 /// A layout, resolved for one file.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,6 +46,9 @@ impl Layout {
     /// # Errors
     /// No layout has these names or this count, or the stated one does not fit.
     pub fn settle(known: Known<'_>, models: &Models, place: &Place) -> Result<Layout, Fault> {
+        if known.names.is_none() && !models.names.is_empty() {
+            return Err(models.names.useless());
+        }
         match (known.names, known.stated) {
             (Some(names), stated) => Layout::by_names(names, stated, models, place),
             (None, Some(id)) => {
@@ -125,6 +129,38 @@ impl Layout {
         }
     }
 
+    /// The same for a file whose points come in another order: `order[k]` is the place of keypoint k.
+    #[must_use]
+    pub fn reordered(mut self, order: &[usize]) -> Layout {
+        let place = |at: usize| order.get(at).copied().unwrap_or(at);
+        for source in &mut self.sources {
+            *source = match *source {
+                JointSource::Keypoint(a) => JointSource::Keypoint(place(a)),
+                JointSource::Midpoint(a, b) => JointSource::Midpoint(place(a), place(b)),
+            };
+        }
+        self
+    }
+
+    /// The same with joints that the user mapped, whatever they were taken from before.
+    fn with(mut self, mapped: &[(Joint, usize)]) -> Layout {
+        for (joint, index) in mapped {
+            let source = JointSource::Keypoint(*index);
+            match self.joints.iter().position(|known| known == joint) {
+                Some(at) => {
+                    if let Some(slot) = self.sources.get_mut(at) {
+                        *slot = source;
+                    }
+                }
+                None => {
+                    self.joints.push(*joint);
+                    self.sources.push(source);
+                }
+            }
+        }
+        self
+    }
+
     /// The stated layout, else the one that gives most joints by these names; of equals the free one.
     fn by_names(
         names: &[String],
@@ -132,9 +168,13 @@ impl Layout {
         models: &Models,
         place: &Place,
     ) -> Result<Layout, Fault> {
+        let mapped = models.names.places(names)?;
         let of = |skeleton: &Skeleton| {
             let mut places = vec![None; skeleton.keypoints.len()];
             for (index, name) in names.iter().enumerate() {
+                if mapped.iter().any(|(_, at)| *at == index) {
+                    continue;
+                }
                 let at = skeleton.index_of(name).or_else(|| {
                     // Marker names may carry the subject before a colon.
                     skeleton.index_of(name.rsplit(':').next()?)
@@ -144,9 +184,8 @@ impl Layout {
                     slot.get_or_insert(index);
                 }
             }
-            Layout::mapped(skeleton, names.len(), false, |at| {
-                places.get(at).copied().flatten()
-            })
+            let place_of = |at: usize| places.get(at).copied().flatten();
+            Layout::mapped(skeleton, names.len(), false, place_of).with(&mapped)
         };
         let best = match stated {
             Some(id) => Some(of(stated_skeleton(id, models)?)),
@@ -172,7 +211,8 @@ impl Layout {
                     "read/layout",
                     format!("none of the names {} is a known body point", listed(names)),
                     place.clone(),
-                    "names such as left_shoulder, right_elbow, c7; `scaplane layouts` lists all",
+                    "names such as left_shoulder, right_elbow, c7, or saying which name stands for which \
+                     joint: --map left_shoulder=NAME",
                 )
             })
     }
@@ -194,6 +234,19 @@ impl Layout {
             .filter(|(index, _)| !used.contains(index))
             .map(|(_, name)| name.as_str())
             .collect()
+    }
+
+    /// Tells which points stand for no joint, in a note and for `inspect`.
+    pub fn tell_unused(&self, names: &[String], recording: &mut Recording) {
+        let unused = self.unused(names);
+        if unused.is_empty() {
+            return;
+        }
+        recording.notes.push(Note::new(
+            "read/points-unused",
+            format!("No joint is taken from the points {}.", listed(&unused)),
+        ));
+        recording.unused = unused.into_iter().map(str::to_string).collect();
     }
 
     /// Turns keypoints into joints. The last number of a point is its score; a midpoint has the lower score of

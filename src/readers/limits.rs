@@ -29,3 +29,14 @@ pub const COLUMNS: usize = 8 * KEYPOINTS;
 
 /// Most files of a folder: one a frame.
 pub const FILES: usize = FRAMES;
+
+/// The fault of a frame with more people than the limit.
+pub fn people(place: crate::note::Place) -> crate::note::Fault {
+    crate::note::Fault::new(
+        crate::note::FaultKind::Limit,
+        "read/limit",
+        format!("there are more than {PEOPLE} people in a frame or {FRAMES} frames"),
+        place,
+        "exporting one clip with the people in view",
+    )
+}

@@ -11,6 +11,7 @@ mod array;
 mod c3d_head;
 mod c3d_parameters;
 mod columns;
+mod depth_camera;
 pub mod formats;
 mod gather;
 mod hdf5_file;
@@ -18,6 +19,7 @@ mod clip;
 mod id;
 mod json;
 mod landmarks;
+mod landmarks_axes;
 mod layout;
 pub mod limits;
 mod open;
@@ -92,6 +94,8 @@ impl AxisOrder {
             AxisOrder::Yx => "yx",
         }
     }
+    /// Joints and the names that the file has for them.
+    pub map: Vec<(String, String)>,
 }
 
 impl ReadOptions {
@@ -187,6 +191,10 @@ pub static READERS: &[&dyn Reader] = &[
     &formats::yolo_json::YoloJson,
     &formats::movenet_json::MovenetJson,
     &formats::tidy_csv::TidyCsv,
+    &formats::deeplabcut_csv::DeeplabcutCsv,
+    &formats::sleap_csv::SleapCsv,
+    &formats::sleap_json::SleapJson,
+    &formats::kinect_json::KinectJson,
     &formats::trc::Trc,
     &formats::native_json::NativeJson,
     &formats::npy::Npy,

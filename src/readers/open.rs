@@ -3,7 +3,7 @@
 use super::plausible::{self, Plausible};
 use super::printable;
 use super::{Probe, ReadOptions, Reader, Source, Verdict, choose, named, verdicts};
-use crate::models::{Models, Order};
+use crate::models::{Models, NameMap, Order};
 use crate::note::{Fault, FaultKind, Note, Place};
 use crate::track::{Person, PictureSize, Recording, Track, assemble};
 use std::path::Path;
@@ -50,6 +50,8 @@ pub struct Facts {
     pub picture: bool,
     /// Whether the file has world coordinates.
     pub space: bool,
+    /// Names of points that no joint is taken from.
+    pub unused: Vec<String>,
 }
 
 /// Opens a path, or standard input if it is `-`.
@@ -70,7 +72,7 @@ pub fn open_source(
     options: &ReadOptions,
     models: &Models,
 ) -> Result<Opened, Fault> {
-    opened(source, options, models).map_err(|mut fault| {
+    mapped(source, options, models).map_err(|mut fault| {
         // What the user typed has no place in the file.
         if fault.kind != FaultKind::Usage || fault.place == Place::default() {
             fault
@@ -80,6 +82,18 @@ pub fn open_source(
         }
         printable::fault(fault)
     })
+}
+
+/// With the names that the user maps.
+fn mapped(source: &Source, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
+    if options.map.is_empty() {
+        return opened(source, options, models);
+    }
+    let named = Models {
+        names: NameMap::of(&options.map, models)?,
+        ..models.clone()
+    };
+    opened(source, options, &named)
 }
 
 fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
@@ -115,11 +129,13 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         size: recording.size,
         picture: some(|one| !one.picture.is_empty()),
         space: some(|one| !one.space.is_empty()),
+        unused: recording.unused.clone(),
     };
     let mut assembled = assemble(recording, &options.assemble())?;
     for person in &mut assembled.people {
         printable::label(&mut person.label);
     }
+    facts.unused.iter_mut().for_each(printable::label);
     printable::label(&mut assembled.track.person);
     printable::notes(&mut assembled.notes);
     facts.people = assembled.people;

@@ -19,6 +19,13 @@ pub struct Table {
     record: StringRecord,
 }
 
+/// What the first row of a table holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum First {
+    Names,
+    Data,
+}
+
 /// The delimiter of a header line: the one of `,` `;` tab that occurs most often outside quotes.
 pub fn delimiter_of(header: &str) -> u8 {
     let mut counts = [(b'\t', 0_usize), (b';', 0), (b',', 0)];
@@ -41,6 +48,18 @@ impl Table {
     /// # Errors
     /// Not readable, no header, or more columns than the limit.
     pub fn open(member: &Member) -> Result<Table, Fault> {
+        Table::begin(member, First::Names)
+    }
+
+    /// Opens a table whose first row is data already.
+    ///
+    /// # Errors
+    /// See [`Table::open`].
+    pub fn open_bare(member: &Member) -> Result<Table, Fault> {
+        Table::begin(member, First::Data)
+    }
+
+    fn begin(member: &Member, first_row: First) -> Result<Table, Fault> {
         let mut reader = member.open()?;
         let mut first = Vec::new();
         (&mut reader)
@@ -56,6 +75,7 @@ impl Table {
             // A carriage return before it is trimmed from the last cell; so lines are counted right.
             .terminator(csv::Terminator::Any(b'\n'))
             .flexible(true)
+            .has_headers(first_row == First::Names)
             .from_reader(whole);
         let header = rows
             .headers()

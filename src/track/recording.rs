@@ -78,6 +78,7 @@ impl Recording {
             mirrored: false,
             measured_depth: false,
             least_score: 0.0,
+            unused: Vec::new(),
             notes: Vec::new(),
         }
     }
@@ -115,6 +116,8 @@ pub struct Recording {
     pub measured_depth: bool,
     /// Score below which a point counts as missing in this format, with 0 always missing.
     pub least_score: f64,
+    /// Names of points that no joint is taken from.
+    pub unused: Vec<String>,
     /// What the reader had to say.
     pub notes: Vec<Note>,
 }

@@ -10,6 +10,7 @@ mod converted;
 mod damaged;
 mod estimated;
 mod exports;
+mod named;
 mod open_data;
 mod spelled;
 mod stated;

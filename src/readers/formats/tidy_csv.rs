@@ -5,16 +5,17 @@
 //! coordinates. It is also what `convert` writes, with three more columns: `presence` (points were accepted
 //! already), `width` and `height`, or `depth` (guessed or measured).
 
+use super::sleap_csv;
 use crate::models::Models;
 use crate::note::{Fault, Note};
 use crate::readers::columns::{self, Keys, LongColumns, Point};
 use crate::readers::gather::{Cell, Gather};
 use crate::readers::layout::Known;
 use crate::readers::probe::Shape;
-use crate::readers::sketch::listed;
 use crate::readers::table::{Row, Table, plain};
 use crate::readers::{
-    Fit, Layout, Member, Probe, ReadOptions, Reader, Source, landmarks, limits, stamps,
+    Fit, Layout, Member, Probe, ReadOptions, Reader, Source, depth_camera, landmarks, limits,
+    stamps,
 };
 use crate::track::{PictureSize, Recording};
 use std::collections::HashMap;
@@ -27,6 +28,14 @@ const LEAST: [(&str, f64); 4] = [
     ("tracked", 0.0),
     ("", 0.3),
 ];
+
+/// Layouts of numbered points, most usual first: with two coordinates, and with three.
+const USUAL: &[&str] = &["coco-17", "body-25", "coco-18", "halpe-26", "wholebody-133"];
+const USUAL_SPACE: &[&str] = &["kinect-25", "azure-32", "h36m-17"];
+
+/// Points with columns x and y from which on a table with unknown names is one of points: shoulder, elbow and
+/// something of the trunk is the least that can be measured (stated choice).
+const ENOUGH_COLUMNS: usize = 4;
 
 /// The reader.
 pub struct TidyCsv;
@@ -52,6 +61,11 @@ impl Reader for TidyCsv {
         let Shape::Table { header, rows } = &probe.shape else {
             return Fit::no("not a table");
         };
+        if sleap_csv::is_header(header) {
+            return Fit::no(
+                "it has the columns of a SLEAP analysis, which has a reader of its own",
+            );
+        }
         if let Some(long) = LongColumns::of(header) {
             let names: Vec<&str> = rows
                 .iter()
@@ -70,17 +84,12 @@ impl Reader for TidyCsv {
         if landmarks::base_of(&names, models).is_some() {
             return Fit::no("the columns are the 33 landmarks, which have a reader of their own");
         }
-        let known = names
-            .iter()
-            .filter(|name| {
-                models
-                    .skeletons
-                    .values()
-                    .any(|layout| layout.index_of(name).is_some())
-            })
-            .count();
+        let known = names.iter().filter(|name| models.knows_point(name)).count();
         match known {
-            0 | 1 => Fit::no("neither a point column nor columns named after body points"),
+            0 | 1 if names.len() < ENOUGH_COLUMNS => {
+                Fit::no("neither a point column nor columns named after body points")
+            }
+            0 | 1 => Fit::possible("columns x and y of several points"),
             known => Fit::certain(format!("columns of {known} body points")),
         }
     }
@@ -100,6 +109,16 @@ impl Reader for TidyCsv {
         }
         rows.finish(self.id(), &header, member, options, models)
     }
+}
+
+/// For points that are called 0, 1, 2, ... or 1, 2, 3, ...: where each of them is in the list.
+fn order_of_numbers(names: &[String]) -> Option<Vec<usize>> {
+    let numbers: Option<Vec<usize>> = names.iter().map(|name| name.parse().ok()).collect();
+    let numbers = numbers.filter(|numbers| !numbers.is_empty())?;
+    let first = numbers.iter().min().copied().filter(|first| *first <= 1)?;
+    (first..first + numbers.len())
+        .map(|number| numbers.iter().position(|known| *known == number))
+        .collect()
 }
 
 /// The rows of a table as they are gathered.
@@ -269,13 +288,17 @@ impl Rows {
         options: &ReadOptions,
         models: &Models,
     ) -> Result<Recording, Fault> {
+        let order = order_of_numbers(&self.names);
         let known = Known {
-            names: Some(&self.names),
+            names: order.is_none().then_some(self.names.as_slice()),
             count: self.names.len(),
             stated: options.layout.as_deref(),
-            usual: &[],
+            usual: if self.space { USUAL_SPACE } else { USUAL },
         };
-        let layout = Layout::settle(known, models, &member.place().field("point"))?;
+        let mut layout = Layout::settle(known, models, &member.place().field("point"))?;
+        if let Some(order) = &order {
+            layout = layout.reordered(order);
+        }
         let word = match &self.long {
             Some(long) => long.score.map_or("", |(_, word)| word).to_string(),
             None => self
@@ -286,6 +309,7 @@ impl Rows {
                 .unwrap_or_default(),
         };
         let mut recording = Recording {
+            layout_by_count: layout.by_count,
             size: self.extra.size,
             metres_per_unit: self.long.as_ref().and_then(|long| long.metres_per_unit),
             measured_depth: self.space && self.extra.guessed != Some(true),
@@ -301,12 +325,8 @@ impl Rows {
                 ),
             ));
         }
-        let unused = layout.unused(&self.names);
-        if !unused.is_empty() {
-            recording.notes.push(Note::new(
-                "read/points-unused",
-                format!("No joint is taken from the points {}.", listed(&unused)),
-            ));
+        if order.is_none() {
+            layout.tell_unused(&self.names, &mut recording);
         }
         if self.space && self.extra.guessed.is_none() {
             recording.notes.push(Note::new(
@@ -324,6 +344,7 @@ impl Rows {
             ));
         }
         recording.frames = self.gather.finish(&layout);
+        depth_camera::settle_axes(&mut recording, options.up);
         stamps::settle(
             &mut recording.frames,
             columns::time_unit(header),

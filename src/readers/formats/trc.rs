@@ -10,7 +10,6 @@ use crate::note::{Fault, FaultKind, Note};
 use crate::readers::gather::{Cell, Gather, Key};
 use crate::readers::layout::Known;
 use crate::readers::probe::{Shape, line_of};
-use crate::readers::sketch::listed;
 use crate::readers::stamps::{self, Unit};
 use crate::readers::table::{parse_number, plain};
 use crate::readers::{Fit, Layout, Member, Probe, ReadOptions, Reader, Source, limits};
@@ -74,13 +73,16 @@ impl Reader for Trc {
                 ),
             ));
         }
-        let unused = layout.unused(&names);
-        if !unused.is_empty() {
+        if let Some(stated) = head.marker_count.filter(|stated| *stated != names.len()) {
             recording.notes.push(Note::new(
-                "read/points-unused",
-                format!("No joint is taken from the markers {}.", listed(&unused)),
+                "read/marker-count",
+                format!(
+                    "The head says {stated} markers; {} are named and were read.",
+                    names.len()
+                ),
             ));
         }
+        layout.tell_unused(&names, &mut recording);
         if let Some(name) = rows.origin.and_then(|marker| names.get(marker)) {
             recording.notes.push(Note::new(
                 "read/origin-marker",
@@ -101,10 +103,13 @@ impl Reader for Trc {
 struct Head {
     rate: Option<f64>,
     frames: Option<usize>,
+    marker_count: Option<usize>,
     metres_per_unit: Option<f64>,
     /// Name and column of x.
     markers: Vec<(String, usize)>,
     separator: Option<char>,
+    /// The fifth line, where it is data already because the line of axes was left out.
+    first_row: Option<String>,
 }
 
 fn cells(line: &str, separator: Option<char>) -> Vec<&str> {
@@ -157,16 +162,21 @@ impl Head {
         };
         let number = |key: &str| value(key).and_then(|text| text.parse::<f64>().ok());
         let titles = cells(line(3), separator);
-        let mut markers = Vec::new();
-        for (index, name) in titles.iter().enumerate().skip(2) {
-            if name.is_empty() {
-                continue;
+        let mut markers: Vec<(String, usize)> = titles
+            .iter()
+            .enumerate()
+            .skip(2)
+            .filter(|(_, name)| !name.is_empty())
+            .map(|(index, name)| ((*name).to_string(), index))
+            .collect();
+        // Names side by side, without the two empty cells after each, stand for three columns all the same.
+        let side_by_side = |(order, marker): (usize, &(String, usize))| marker.1 == 2 + order;
+        if separator.is_none()
+            || (markers.len() > 1 && markers.iter().enumerate().all(side_by_side))
+        {
+            for (order, marker) in markers.iter_mut().enumerate() {
+                marker.1 = 2 + 3 * order;
             }
-            let column = match separator {
-                Some(_) => index,
-                None => 2 + 3 * (index - 2),
-            };
-            markers.push(((*name).to_string(), column));
         }
         if markers.is_empty() || markers.len() > limits::KEYPOINTS {
             return Err(Fault::new(
@@ -177,7 +187,15 @@ impl Head {
                 "exporting the markers again, with their names in the fourth line",
             ));
         }
+        let fifth = cells(line(4), separator_of(line(4)));
+        let is_data = fifth
+            .first()
+            .is_some_and(|cell| cell.parse::<f64>().is_ok());
         Ok(Head {
+            first_row: is_data.then(|| line(4).to_string()),
+            marker_count: number("nummarkers")
+                .filter(|count| *count >= 0.0)
+                .map(|count| count as usize),
             rate: number("datarate")
                 .or_else(|| number("camerarate"))
                 .filter(|rate| *rate > 0.0),
@@ -213,19 +231,41 @@ impl Rows {
         let (mut count, mut number) = (0, 5);
         let mut always_zero = vec![true; head.markers.len()];
         let mut frames = Vec::new();
+        let mut first_row = head.first_row.clone();
+        if first_row.is_some() {
+            number -= 1;
+        }
         while let Some(line) = {
             number += 1;
-            line_of(reader, member, number)?
+            match first_row.take() {
+                Some(line) => Some(line),
+                None => line_of(reader, member, number)?,
+            }
         } {
-            let row = cells(&line, head.separator);
+            // Rows in spaces below a head in tabs occur.
+            let separator = head.separator.filter(|separator| line.contains(*separator));
+            let row = cells(&line, separator);
             if row.iter().all(|cell| cell.is_empty()) {
                 continue;
             }
             count += 1;
             let place = member.place().line(number);
+            let whole = 2 + 3 * head.markers.len();
+            if separator.is_none() && row.len() != whole {
+                return Err(Fault::new(
+                    FaultKind::Malformed,
+                    "read/length",
+                    format!(
+                        "{} numbers where {whole} belong, and spaces show no empty cells",
+                        row.len()
+                    ),
+                    place,
+                    "exporting the markers again, separated by tabs",
+                ));
+            }
             let value = |column: usize, field: &str| {
                 let cell = row.get(column).copied().unwrap_or_default();
-                parse_number(cell, head.separator.map_or(b' ', |c| c as u8)).ok_or_else(|| {
+                parse_number(cell, separator.map_or(b' ', |c| c as u8)).ok_or_else(|| {
                     Fault::new(
                         FaultKind::Malformed,
                         "read/number",
@@ -252,8 +292,12 @@ impl Rows {
             let frame = gather.frame(Key::Number(frame_number.round() as i64), time, &place)?;
             frames.push(frame);
             for (marker, (name, column)) in head.markers.iter().enumerate() {
+                let column = match separator {
+                    Some(_) => *column,
+                    None => 2 + 3 * marker,
+                };
                 let at = [
-                    value(*column, name)?,
+                    value(column, name)?,
                     value(column + 1, name)?,
                     value(column + 2, name)?,
                 ];

@@ -51,6 +51,8 @@ struct Stated {
     size: Option<[f64; 2]>,
     layout: Option<String>,
     format: Option<String>,
+    #[serde(default)]
+    map: Vec<(String, String)>,
     person: Option<String>,
     axis_order: Option<String>,
 }
@@ -85,6 +87,7 @@ impl Case {
                 .axis_order
                 .as_deref()
                 .map(|id| AxisOrder::from_id(id).expect("xy or yx")),
+            map: stated.map.clone(),
             ..ReadOptions::default()
         };
         open(&self.folder.join(&self.file), &options, models())
