@@ -66,6 +66,8 @@ pub fn open_source(
     options: &ReadOptions,
     models: &Models,
 ) -> Result<Opened, Fault> {
+    let inside = source.unpacked().map_err(printable::fault)?;
+    let source = inside.as_ref().unwrap_or(source);
     opened(source, options, models).map_err(|mut fault| {
         // What the user typed has no place in the file.
         if fault.kind != FaultKind::Usage || fault.place == Place::default() {
@@ -111,6 +113,7 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         space: some(|one| !one.space.is_empty()),
     };
     let mut assembled = assemble(recording, &options.assemble())?;
+    assembled.notes.splice(0..0, source.notes().iter().cloned());
     for person in &mut assembled.people {
         printable::label(&mut person.label);
     }
