@@ -10,12 +10,12 @@
 mod array;
 mod c3d_head;
 mod c3d_parameters;
+mod clip;
 mod columns;
 mod depth_camera;
 pub mod formats;
 mod gather;
 mod hdf5_file;
-mod clip;
 mod id;
 mod json;
 mod landmarks;
@@ -66,6 +66,8 @@ pub struct ReadOptions {
     pub up: Option<Up>,
     /// Which of the two picture coordinates comes first in a file without names.
     pub axis_order: Option<AxisOrder>,
+    /// Joints and the names that the file has for them.
+    pub map: Vec<(String, String)>,
 }
 
 /// Which of the two picture coordinates comes first in a file without names.
@@ -94,8 +96,6 @@ impl AxisOrder {
             AxisOrder::Yx => "yx",
         }
     }
-    /// Joints and the names that the file has for them.
-    pub map: Vec<(String, String)>,
 }
 
 impl ReadOptions {

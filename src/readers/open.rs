@@ -72,6 +72,8 @@ pub fn open_source(
     options: &ReadOptions,
     models: &Models,
 ) -> Result<Opened, Fault> {
+    let inside = source.unpacked().map_err(printable::fault)?;
+    let source = inside.as_ref().unwrap_or(source);
     mapped(source, options, models).map_err(|mut fault| {
         // What the user typed has no place in the file.
         if fault.kind != FaultKind::Usage || fault.place == Place::default() {
@@ -132,6 +134,7 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         unused: recording.unused.clone(),
     };
     let mut assembled = assemble(recording, &options.assemble())?;
+    assembled.notes.splice(0..0, source.notes().iter().cloned());
     for person in &mut assembled.people {
         printable::label(&mut person.label);
     }

@@ -243,8 +243,7 @@ fn numbers_after_comments(text: &[u8]) -> Option<String> {
 
 /// Kinds of binary files that people try and that hold no keypoints, by their first bytes, with what to do instead.
 fn unread_kind(head: &[u8]) -> Option<(&'static str, &'static str)> {
-    const FOUND: [(&[u8], &str, &str); 5] = [
-        (b"PK\x03\x04", "a zip archive", "unpacking it first"),
+    const FOUND: [(&[u8], &str, &str); 4] = [
         (b"\x89PNG", "a picture", "giving the exported keypoints"),
         (
             b"\xff\xd8\xff",

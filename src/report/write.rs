@@ -2,14 +2,23 @@
 //!
 //! In: a review and a folder. Out: the paths written. Every report is made in memory and stored under a
 //! temporary name in the same folder first; only when all of them are safely on the disk are they renamed,
-//! so that a full disk leaves the folder as it was. A report of an earlier run that has no counterpart this
-//! time is taken away.
+//! so that a full disk leaves the folder as it was. Reports of an earlier run are taken away before the first
+//! is renamed: however the process ends, the folder never holds reports of two runs beside each other. What a
+//! killed process left under a temporary name is taken away by a later run.
 
 use super::{Context, WRITERS, Writer};
 use crate::note::{Fault, FaultKind, Place};
 use crate::session::Review;
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Beginning and end of temporary names.
+const TEMPORARY: (&str, &str) = (".scaplane-", ".tmp");
+
+/// Age at which a temporary file was surely left behind: writing takes seconds, and another process may be at
+/// it in the same folder.
+const LEFT_BEHIND: Duration = Duration::from_secs(3600);
 
 /// Writes every report of [`WRITERS`].
 ///
@@ -34,6 +43,7 @@ pub fn write_with(
         files.extend(writer.write(review, context)?);
     }
     std::fs::create_dir_all(dir).map_err(|error| fault(dir, &error))?;
+    clear(dir);
     let mut waiting = Vec::new();
     for (name, bytes) in &files {
         let path = dir.join(name);
@@ -41,16 +51,14 @@ pub fn write_with(
         let file = stored(dir, bytes).map_err(|error| fault(&path, &error))?;
         waiting.push((file, path));
     }
+    for name in writers.iter().map(|writer| writer.file_name()) {
+        outdated(&dir.join(name))?;
+    }
     let mut written = Vec::new();
     for (file, path) in waiting {
         file.persist(&path)
             .map_err(|error| fault(&path, &error.error))?;
         written.push(path);
-    }
-    for name in writers.iter().map(|writer| writer.file_name()) {
-        if !files.iter().any(|(of, _)| of == name) {
-            outdated(&dir.join(name))?;
-        }
     }
     // The names themselves; not every system lets a folder be synchronised, and then there is nothing to do.
     if let Ok(folder) = std::fs::File::open(dir) {
@@ -76,8 +84,19 @@ fn free(path: &Path) -> std::io::Result<()> {
     }
 }
 
-/// Takes away a report of an earlier run that this run has no counterpart to: beside the new ones it would
-/// be taken for theirs.
+/// Takes away temporary files of processes that were killed. That it cannot is no reason to write nothing.
+fn clear(dir: &Path) {
+    for entry in std::fs::read_dir(dir).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let age = entry.metadata().and_then(|meta| meta.modified());
+        let old = age.is_ok_and(|at| at.elapsed().is_ok_and(|age| age > LEFT_BEHIND));
+        if old && name.starts_with(TEMPORARY.0) && name.ends_with(TEMPORARY.1) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+/// Takes away a report of an earlier run: beside the new ones it would be taken for theirs.
 fn outdated(path: &Path) -> Result<(), Fault> {
     match std::fs::remove_file(path) {
         Err(error) if path.is_file() => Err(fault(path, &error)),
@@ -88,7 +107,7 @@ fn outdated(path: &Path) -> Result<(), Fault> {
 /// Bytes on the disk under a temporary name that vanishes unless it is renamed.
 fn stored(dir: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".scaplane-").suffix(".tmp");
+    builder.prefix(TEMPORARY.0).suffix(TEMPORARY.1);
     // A temporary file is private by default; a report is as readable as any other file of the user.
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));

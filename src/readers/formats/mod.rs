@@ -1,10 +1,10 @@
 //! One file for each format. A new one is a file here and a line in [`super::READERS`].
 
-pub mod c3d;
 pub mod alphapose_json;
+pub mod c3d;
 pub mod coco_json;
-pub mod hdf5;
 pub mod deeplabcut_csv;
+pub mod hdf5;
 pub mod kinect_json;
 pub mod landmarks33_csv;
 pub mod landmarks33_json;

@@ -1,0 +1,103 @@
+//! One file of a source, and how it is read.
+
+use super::stop::{Limited, io_fault, unreadable};
+use super::stored::Stored;
+use crate::note::{Fault, FaultKind, Place};
+use flate2::bufread::MultiGzDecoder;
+use std::io::{BufRead, BufReader, Read};
+
+/// First bytes of gzip data.
+pub(super) const GZIP: [u8; 2] = [0x1f, 0x8b];
+
+/// One file of a source.
+#[derive(Debug, Clone)]
+pub struct Member {
+    /// Its own name.
+    pub(super) name: String,
+    /// Its name with that of the folder or archive before it.
+    pub(super) shown: String,
+    pub(super) stored: Stored,
+}
+
+impl Member {
+    /// A file that stands alone.
+    pub(super) fn alone(name: impl Into<String>, stored: Stored) -> Member {
+        let name = name.into();
+        Member {
+            shown: name.clone(),
+            name,
+            stored,
+        }
+    }
+
+    /// A file of a folder or archive.
+    pub(super) fn within(outer: &str, name: impl Into<String>, stored: Stored) -> Member {
+        let name = name.into();
+        Member {
+            shown: format!("{}/{name}", outer.trim_end_matches('/')),
+            name,
+            stored,
+        }
+    }
+
+    /// Its own name, without the folder or archive.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// A place that is this file.
+    pub fn place(&self) -> Place {
+        Place::file(self.shown.clone())
+    }
+
+    /// Bytes as stored.
+    ///
+    /// # Errors
+    /// The file could not be looked at.
+    pub fn stored_bytes(&self) -> Result<u64, Fault> {
+        let length = self.stored.length();
+        length.map_err(|error| unreadable(&self.shown, &error))
+    }
+
+    /// The bytes as stored.
+    pub(super) fn raw(&self) -> Result<Box<dyn BufRead>, Fault> {
+        let reader = self.stored.reader();
+        reader.map_err(|error| unreadable(&self.shown, &error))
+    }
+
+    /// Unpacked bytes, without a byte order mark, at most [`super::limits::BYTES`] long.
+    ///
+    /// # Errors
+    /// The file could not be opened, or is text in 16-bit characters.
+    pub fn open(&self) -> Result<Box<dyn BufRead>, Fault> {
+        let mut raw = self.raw()?;
+        let start = raw
+            .fill_buf()
+            .map_err(|error| unreadable(&self.shown, &error))?;
+        let limited: Box<dyn Read> = if start.starts_with(&GZIP) {
+            Box::new(Limited::unpacked(
+                MultiGzDecoder::new(raw),
+                self.stored_bytes()?,
+            ))
+        } else {
+            Box::new(Limited::long(raw))
+        };
+        let mut reader = BufReader::with_capacity(1 << 16, limited);
+        let head = reader
+            .fill_buf()
+            .map_err(|error| io_fault(self.place(), &error))?;
+        if head.starts_with(&[0xff, 0xfe]) || head.starts_with(&[0xfe, 0xff]) {
+            return Err(Fault::new(
+                FaultKind::Unsupported,
+                "read/encoding",
+                "the text is in 16-bit characters (UTF-16)",
+                self.place(),
+                "saving it again as UTF-8",
+            ));
+        }
+        if head.starts_with(&[0xef, 0xbb, 0xbf]) {
+            reader.consume(3);
+        }
+        Ok(Box::new(reader))
+    }
+}
