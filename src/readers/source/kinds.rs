@@ -13,7 +13,8 @@ impl FrameFile {
     pub(super) fn of(name: &str) -> Option<FrameFile> {
         match ending(name)?.as_str() {
             "json" => Some(FrameFile::Json),
-            "txt" => Some(FrameFile::Text),
+            // A label file has the number of its frame in its name; names of classes and notes have none.
+            "txt" if name.bytes().any(|byte| byte.is_ascii_digit()) => Some(FrameFile::Text),
             _ => None,
         }
     }
