@@ -47,6 +47,12 @@ pub fn settle_axes(recording: &mut Recording, stated: Option<Up>) {
         ),
         _ => return,
     };
+    if recording.joints.contains(&Joint::SternalEnd(Side::Left)) {
+        recording.notes.push(Note::new(
+            "read/clavicle-assumed",
+            "The camera's clavicle points were taken as the inner ends of the collar bones.",
+        ));
+    }
     if stated.is_some() {
         return;
     }

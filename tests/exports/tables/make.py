@@ -429,7 +429,7 @@ for frame, one in enumerate(BODIES):
     lines.append(",".join(cells))
 write("azure-wide.csv", "\n".join(lines) + "\n")
 case("azure-wide.csv", "tidy-csv", "azure-32", 2e-4, space=True, move=away, missing=THE_WRIST, checked=CLAVICLES,
-     notes=["read/axes-assumed", "read/units-assumed"])
+     notes=["read/axes-assumed", "read/units-assumed", "read/clavicle-assumed"])
 lines = ["frame,joint,pos_x,pos_y,pos_z,confidence"]
 for frame, one in enumerate(BODIES):
     for name in AZURE:
