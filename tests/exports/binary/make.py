@@ -140,8 +140,8 @@ def npy():
     )
     np.save(BROKEN / "array-flat.npy", np.zeros((FRAMES, 51), "<f4"))
     np.save(BROKEN / "array-words.npy", np.full((FRAMES, 17, 3), "left"))
-    shuffled = lifted[:, [11, 4, 13, 0, 9, 16, 2, 7, 1, 10, 5, 14, 3, 12, 8, 15, 6]]
-    np.save(BROKEN / "array-shuffled.npy", shuffled.astype("<f4"))
+    legs = lifted[:, [0, 4, 5, 6, 1, 2, 3, *range(7, 17)]]
+    np.save(BROKEN / "array-left-leg-first.npy", legs.astype("<f4"))
     np.save(BROKEN / "array-coco.npy", np.load(HERE / "scored.npy"))
     # Shares of the picture with a depth: they look like metres.
     shares = array(COCO)
