@@ -7,6 +7,7 @@ program under test has a hand in it. In a virtual environment:
     pip install numpy==2.4.6 ezc3d==1.7.2 c3d==0.6.0 h5py==3.16.0 pandas==3.1.1 tables==3.11.1
     python make.py
 
+The files that pandas writes in its "fixed" form hold the time of their making; all others are the same each time.
 The points printed at the end are those of cases.toml.
 """
 
