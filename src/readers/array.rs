@@ -85,17 +85,18 @@ impl<'a> Array<'a> {
         self.header.shape()
     }
 
-    /// Gives each row of `width` numbers; there are `rows` of them.
+    /// Gives each row of the first axis, with the last axis fastest whatever the order of the file. The three axes
+    /// are those of the array without the ones of length 1.
     ///
     /// # Errors
     /// The array ends too early, is of another kind of number, is too long to be held, or what `each` says.
     pub fn rows(
         self,
-        rows: usize,
-        width: usize,
+        [rows, points, numbers]: [usize; 3],
         each: &mut dyn FnMut(&[f32]) -> Result<(), Fault>,
     ) -> Result<(), Fault> {
         let by_rows = self.header.order() == Order::C;
+        let width = points * numbers;
         let total = rows as u64 * width as u64;
         let place = self.place.clone();
         if !by_rows && total > HELD {
@@ -109,9 +110,9 @@ impl<'a> Array<'a> {
                 "saving numpy.ascontiguousarray(array)",
             ));
         }
-        let mut numbers = self.numbers()?;
+        let mut values = self.numbers()?;
         let mut read = 0_u64;
-        let mut next = || match numbers.next() {
+        let mut next = || match values.next() {
             Some(Ok(number)) => {
                 read += 1;
                 Ok(number)
@@ -145,7 +146,11 @@ impl<'a> Array<'a> {
         }
         for first in 0..rows {
             row.clear();
-            row.extend(all.iter().skip(first).step_by(rows.max(1)));
+            row.extend((0..width).map(|at| {
+                let (point, number) = (at / numbers, at % numbers);
+                let place = first + rows * (point + points * number);
+                all.get(place).copied().unwrap_or(f32::NAN)
+            }));
             each(&row)?;
         }
         Ok(())
@@ -257,10 +262,10 @@ mod tests {
         bytes
     }
 
-    fn rows(bytes: &[u8], rows: usize, width: usize) -> Result<Vec<Vec<f32>>, Fault> {
+    fn rows(bytes: &[u8], axes: [usize; 3]) -> Result<Vec<Vec<f32>>, Fault> {
         let array = Array::open(Box::new(bytes), Place::file("a"))?;
         let mut all = Vec::new();
-        array.rows(rows, width, &mut |row| {
+        array.rows(axes, &mut |row| {
             all.push(row.to_vec());
             Ok(())
         })?;
@@ -270,19 +275,26 @@ mod tests {
     #[test]
     fn both_orders_give_the_same_rows() {
         let c = npy(
-            "{'descr': '<f4', 'fortran_order': False, 'shape': (2, 3)}\n",
-            &[1.0, 2.0, 3.0, 4.0, 5.0, 6.0],
+            "{'descr': '<f4', 'fortran_order': False, 'shape': (2, 3, 2)}\n",
+            &[
+                1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0,
+            ],
         );
         let fortran = npy(
-            "{'descr': '<f4', 'fortran_order': True, 'shape': (2, 3)}\n",
-            &[1.0, 4.0, 2.0, 5.0, 3.0, 6.0],
+            "{'descr': '<f4', 'fortran_order': True, 'shape': (2, 3, 2)}\n",
+            &[
+                1.0, 7.0, 3.0, 9.0, 5.0, 11.0, 2.0, 8.0, 4.0, 10.0, 6.0, 12.0,
+            ],
         );
-        let expected = [[1.0, 2.0, 3.0], [4.0, 5.0, 6.0]];
-        assert_eq!(rows(&c, 2, 3).unwrap(), expected);
-        assert_eq!(rows(&fortran, 2, 3).unwrap(), expected);
-        let fault = rows(&c[..c.len() - 1], 2, 3).unwrap_err();
+        let expected = [
+            [1.0, 2.0, 3.0, 4.0, 5.0, 6.0],
+            [7.0, 8.0, 9.0, 10.0, 11.0, 12.0],
+        ];
+        assert_eq!(rows(&c, [2, 3, 2]).unwrap(), expected);
+        assert_eq!(rows(&fortran, [2, 3, 2]).unwrap(), expected);
+        let fault = rows(&c[..c.len() - 1], [2, 3, 2]).unwrap_err();
         assert_eq!(fault.code, "read/length");
-        assert!(fault.what.contains("5 of the 6"), "{}", fault.what);
+        assert!(fault.what.contains("11 of the 12"), "{}", fault.what);
     }
 
     #[test]
@@ -299,12 +311,12 @@ mod tests {
             "{'descr': '<f4', 'shape': (2, 3)}",
             "shape",
         ] {
-            let fault = rows(&npy(head, &[]), 2, 3).unwrap_err();
+            let fault = rows(&npy(head, &[]), [2, 3, 2]).unwrap_err();
             assert_eq!(fault.code, "read/syntax", "{head}");
         }
         let mut long = npy("", &[]);
         long[6] = 2;
         long.extend(u32::MAX.to_le_bytes());
-        assert_eq!(rows(&long, 2, 3).unwrap_err().code, "read/syntax");
+        assert_eq!(rows(&long, [2, 3, 2]).unwrap_err().code, "read/syntax");
     }
 }

@@ -75,7 +75,7 @@ pub fn recording(
     let poses = Poses::of(array.shape(), &place)?;
     let layout = poses.layout(options, models, &place)?;
     let mut rows = Rows::new(&poses, &layout);
-    array.rows(poses.frames, poses.keypoints * poses.numbers, &mut |row| {
+    array.rows([poses.frames, poses.keypoints, poses.numbers], &mut |row| {
         rows.add(row);
         Ok(())
     })?;
