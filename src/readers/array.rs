@@ -208,11 +208,8 @@ fn look_over(text: &[u8]) -> Result<(), String> {
     }
     for &byte in text.iter().chain(b" ") {
         match (quote, byte) {
-            (Some(open), _) => {
-                if byte == open {
-                    quote = None;
-                }
-            }
+            (Some(open), _) if byte == open => quote = None,
+            (Some(_), _) => {}
             (None, b'\'' | b'"') => quote = Some(byte),
             (None, b'(' | b'[' | b'{') => depth += 1,
             (None, b')' | b']' | b'}') => depth = depth.saturating_sub(1),
