@@ -145,7 +145,7 @@ fn nothing(all: usize, packed: Option<&Entry>, archive: &str) -> Fault {
             FaultKind::Unsupported,
             "read/folder",
             match all {
-                0 => "the archive is empty".to_string(),
+                0 => "no file is in the archive, or only hidden ones".to_string(),
                 _ => format!("none of the {all} files in the archive is an export"),
             },
             Place::file(archive),
