@@ -19,7 +19,7 @@ pub(super) fn members(path: &Path, name: &str) -> Result<(Vec<Member>, Vec<Note>
     for entry in entries {
         let entry = entry.map_err(|error| unreadable(name, &error))?;
         let file = entry.file_name().to_string_lossy().into_owned();
-        let of_frame = FrameFile::of(&file).filter(|_| !entry.path().is_dir());
+        let of_frame = FrameFile::of_frame(&file).filter(|_| !entry.path().is_dir());
         let Some(found) = of_frame.filter(|found| *found >= kind) else {
             others += usize::from(!file.starts_with('.'));
             continue;

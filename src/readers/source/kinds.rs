@@ -13,10 +13,16 @@ impl FrameFile {
     pub(super) fn of(name: &str) -> Option<FrameFile> {
         match ending(name)?.as_str() {
             "json" => Some(FrameFile::Json),
-            // A label file has the number of its frame in its name; names of classes and notes have none.
-            "txt" if name.bytes().any(|byte| byte.is_ascii_digit()) => Some(FrameFile::Text),
+            "txt" => Some(FrameFile::Text),
             _ => None,
         }
+    }
+
+    /// The kind by the name in a folder of frames: a label file there has the number of its frame in its name;
+    /// names of classes and notes have none.
+    pub(super) fn of_frame(name: &str) -> Option<FrameFile> {
+        let numbered = name.bytes().any(|byte| byte.is_ascii_digit());
+        FrameFile::of(name).filter(|kind| *kind != FrameFile::Text || numbered)
     }
 }
 
