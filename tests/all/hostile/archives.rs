@@ -4,7 +4,7 @@ use super::packed::{Files, frames, gz, table, tar, zip};
 use super::{files_below, finished, not_refused, options, program, read, review, unsound};
 use crate::support::MODELS;
 use scaplane::convert::{Target, bytes};
-use scaplane::readers::{Opened, Source, open};
+use scaplane::readers::{Opened, Source, open, open_source};
 use std::io::Write;
 use std::process::{Command, Stdio};
 
@@ -30,11 +30,13 @@ fn packings(files: &Files) -> [(&'static str, Vec<u8>); 3] {
 
 #[test]
 fn an_archive_of_frames_is_read_as_the_folder() {
+    // As `convert` reads.
+    let models = MODELS.clone().with_every_joint();
     let folder = tempfile::tempdir().expect("a temporary folder");
     for (name, bytes) in frames(FRAMES, "") {
         std::fs::write(folder.path().join(name), bytes).expect("a frame");
     }
-    let plain = open(folder.path(), &options(), &MODELS).expect("the folder");
+    let plain = open(folder.path(), &options(), &models).expect("the folder");
     assert_eq!(plain.facts.frames, FRAMES);
     let mut files = frames(FRAMES, "clip/");
     // Entries out of order, and what systems add.
@@ -46,7 +48,9 @@ fn an_archive_of_frames_is_read_as_the_folder() {
     files.push(("clip/.DS_Store".into(), vec![0; 9]));
     let mut ran = 0;
     for (name, bytes) in packings(&files) {
-        let opened = read(name, bytes.clone()).unwrap_or_else(|fault| panic!("{name}: {fault}"));
+        let source = Source::from_bytes(name, bytes.clone());
+        let opened = open_source(&source, &options(), &models)
+            .unwrap_or_else(|fault| panic!("{name}: {fault}"));
         assert_eq!(track(&opened), track(&plain), "{name}");
         assert_eq!(opened.facts.reader, "openpose");
         assert!(
@@ -62,7 +66,7 @@ fn an_archive_of_frames_is_read_as_the_folder() {
             .sha256()
             .expect("a hash");
         assert_eq!(opened.sha256, stored, "{name}");
-        let on_disk = open(&path, &options(), &MODELS).expect("by its bytes, not its name");
+        let on_disk = open(&path, &options(), &models).expect("by its bytes, not its name");
         assert_eq!(
             (track(&on_disk), on_disk.sha256),
             (track(&plain), stored),

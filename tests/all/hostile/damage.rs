@@ -39,11 +39,14 @@ fn frame_folder(path: &Path) -> Option<&Path> {
         .ok()?
         .flatten()
         .filter(|entry| entry.path().extension() == path.extension());
-    let numbered = |path: &Path| {
-        path.file_stem()
-            .is_some_and(|stem| stem.to_string_lossy().contains("00"))
-    };
-    (numbered(path) && alike.count() > 8).then_some(folder)
+    let numbered = path.file_stem().is_some_and(|stem| {
+        stem.to_string_lossy()
+            .bytes()
+            .any(|byte| byte.is_ascii_digit())
+    });
+    // Beside a table of cases stand clips, not frames.
+    let of_frames = numbered && !folder.join("cases.toml").exists();
+    (of_frames && alike.count() > 8).then_some(folder)
 }
 
 /// Lengths to cut at: evenly, and every one near the ends, where one bracket decides.
@@ -55,6 +58,7 @@ fn cuts(length: usize) -> Vec<usize> {
         .chain(0..near)
         .chain(length.saturating_sub(near)..length)
         .collect();
+    all.retain(|cut| *cut < length);
     all.sort_unstable();
     all.dedup();
     all
