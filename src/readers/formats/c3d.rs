@@ -235,6 +235,8 @@ impl<'a> Frames<'a> {
                 "copying or exporting the file again",
             ));
         }
+        // Only at its end do packed data show whether they are whole.
+        io::copy(reader, &mut io::sink()).map_err(failed)?;
         Ok(())
     }
 
