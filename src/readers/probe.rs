@@ -75,6 +75,8 @@ pub struct Probe {
     pub folder: bool,
     /// Number of files.
     pub files: usize,
+    /// Name of the file that was looked at.
+    pub looked_at: String,
 }
 
 impl Probe {
@@ -89,6 +91,7 @@ impl Probe {
             shape: shape_of(first, &head)?,
             folder: source.is_folder(),
             files: source.members().len(),
+            looked_at: first.name().to_string(),
         })
     }
 
@@ -119,7 +122,10 @@ impl Probe {
             Shape::Binary(kind, _) => kind.title().to_string(),
         };
         match self.folder {
-            true => format!("a folder of {} files, the first {what}", self.files),
+            true => format!(
+                "a folder of {} files, {} {what}",
+                self.files, self.looked_at
+            ),
             false => what,
         }
     }

@@ -144,10 +144,12 @@ fn in_folder(folder: &Path) -> Tally {
             std::fs::write(target(path), &whole[..cut]).expect("a damaged frame");
             let result = open(copy.path(), &options(), &MODELS);
             let name = path.file_name().expect("a name").to_string_lossy();
-            let named = |text: &str| text.contains(name.as_ref());
+            // A file that was cut so that it still looks whole is told by the next one, which then differs.
+            let names = || kept.iter().filter_map(|file| file.file_name());
+            let named = |text: &str| names().any(|name| text.contains(&*name.to_string_lossy()));
             let wrong = unsound(&result).or_else(|| match &result {
-                Err(fault) if !fault.place.file.as_deref().is_some_and(named) => {
-                    Some(format!("the frame is not named: {fault}"))
+                Err(fault) if !named(&fault.to_string()) => {
+                    Some(format!("no frame is named: {fault}"))
                 }
                 _ => None,
             });
