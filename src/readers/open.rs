@@ -107,6 +107,7 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         None => choose(&verdicts, &probe, Place::file(source.name()))?,
     };
     let recording = checked(reader, source, options, models)?;
+    source.verify()?;
     let some = |has: fn(&crate::track::Detection) -> bool| {
         recording
             .frames

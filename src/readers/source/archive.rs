@@ -169,10 +169,10 @@ fn source(outer: &Member, chosen: Chosen, parts: Vec<Stored>, all: usize) -> Res
         .map(|(entry, stored)| Member::within(&outer.shown, entry.name, stored))
         .collect();
     members.sort_by(|a, b| a.name.cmp(&b.name));
-    if let [member] = members.as_slice() {
-        if packing(&member.stored, member)?.is_some() {
-            return Err(nested(&outer.shown, &member.name));
-        }
+    if let [member] = members.as_slice()
+        && packing(&member.stored, member)?.is_some()
+    {
+        return Err(nested(&outer.shown, &member.name));
     }
     Ok(Source {
         name: outer.shown.clone(),

@@ -30,11 +30,7 @@ impl Entry {
                 || (part.starts_with('.') && *part != "." && *part != "..")
         };
         let (name, folders) = parts.split_last()?;
-        if name.is_empty()
-            || *name == "."
-            || *name == ".."
-            || parts.iter().any(|part| hidden(&part))
-        {
+        if name.is_empty() || *name == "." || *name == ".." || parts.iter().any(hidden) {
             return None;
         }
         Some(Entry {

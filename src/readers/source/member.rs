@@ -4,7 +4,9 @@ use super::stop::{Limited, io_fault, unreadable};
 use super::stored::Stored;
 use crate::note::{Fault, FaultKind, Place};
 use flate2::bufread::MultiGzDecoder;
-use std::io::{BufRead, BufReader, Read};
+use std::io::{self, BufRead, BufReader, Read};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// First bytes of gzip data.
 pub(super) const GZIP: [u8; 2] = [0x1f, 0x8b];
@@ -17,6 +19,16 @@ pub struct Member {
     /// Its name with that of the folder or archive before it.
     pub(super) shown: String,
     pub(super) stored: Stored,
+    unpacking: Arc<Unpacking>,
+}
+
+/// How far gzip data were unpacked.
+#[derive(Debug, Default)]
+struct Unpacking {
+    /// It was begun.
+    begun: AtomicBool,
+    /// It came to the end once, so that the check sum was compared.
+    ended: AtomicBool,
 }
 
 impl Member {
@@ -27,6 +39,7 @@ impl Member {
             shown: name.clone(),
             name,
             stored,
+            unpacking: Arc::default(),
         }
     }
 
@@ -37,6 +50,7 @@ impl Member {
             shown: format!("{}/{name}", outer.trim_end_matches('/')),
             name,
             stored,
+            unpacking: Arc::default(),
         }
     }
 
@@ -75,10 +89,12 @@ impl Member {
             .fill_buf()
             .map_err(|error| unreadable(&self.shown, &error))?;
         let limited: Box<dyn Read> = if start.starts_with(&GZIP) {
-            Box::new(Limited::unpacked(
-                MultiGzDecoder::new(raw),
-                self.stored_bytes()?,
-            ))
+            self.unpacking.begun.store(true, Ordering::Relaxed);
+            let unpacked = Ending {
+                inner: MultiGzDecoder::new(raw),
+                unpacking: Arc::clone(&self.unpacking),
+            };
+            Box::new(Limited::unpacked(unpacked, self.stored_bytes()?))
         } else {
             Box::new(Limited::long(raw))
         };
@@ -99,5 +115,34 @@ impl Member {
             reader.consume(3);
         }
         Ok(Box::new(reader))
+    }
+
+    /// Unpacks what no reader came to: one that needs no more leaves the check sum at the end unread.
+    ///
+    /// # Errors
+    /// The compressed data are cut off or damaged.
+    pub(super) fn verify(&self) -> Result<(), Fault> {
+        let Unpacking { begun, ended } = self.unpacking.as_ref();
+        if begun.load(Ordering::Relaxed) && !ended.load(Ordering::Relaxed) {
+            io::copy(&mut self.open()?, &mut io::sink())
+                .map_err(|error| io_fault(self.place(), &error))?;
+        }
+        Ok(())
+    }
+}
+
+/// Notes when the end was reached.
+struct Ending<R> {
+    inner: R,
+    unpacking: Arc<Unpacking>,
+}
+
+impl<R: Read> Read for Ending<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        let count = self.inner.read(buffer)?;
+        if count == 0 && !buffer.is_empty() {
+            self.unpacking.ended.store(true, Ordering::Relaxed);
+        }
+        Ok(count)
     }
 }

@@ -155,6 +155,14 @@ impl Source {
         }
     }
 
+    /// Makes sure that compressed files are whole to their last byte, whether or not a reader needed it.
+    ///
+    /// # Errors
+    /// The compressed data are cut off or damaged.
+    pub fn verify(&self) -> Result<(), Fault> {
+        self.members.iter().try_for_each(Member::verify)
+    }
+
     /// SHA-256 of the bytes as stored, hexadecimal. Of an archive: of the archive. Of a folder: of each file's
     /// name, length and bytes, in the order of names.
     ///
@@ -238,6 +246,20 @@ mod tests {
         let sixteen = Source::from_bytes("a", *b"\xff\xfea\0");
         let fault = sixteen.single().unwrap().open().err().unwrap();
         assert_eq!(fault.code, "read/encoding");
+    }
+
+    #[test]
+    fn a_check_sum_that_no_reader_came_to_is_compared() {
+        let whole = gz(b"abcabcabc");
+        let cut = whole[..whole.len() - 3].to_vec();
+        for (bytes, good) in [(whole, true), (cut, false)] {
+            let source = Source::from_bytes("a", bytes);
+            let mut start = [0; 3];
+            let member = source.single().unwrap();
+            member.open().unwrap().read_exact(&mut start).unwrap();
+            assert_eq!(source.verify().is_ok(), good);
+        }
+        assert!(Source::from_bytes("a", *b"x").verify().is_ok());
     }
 
     #[test]

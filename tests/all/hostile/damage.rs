@@ -55,7 +55,7 @@ fn cuts(length: usize) -> Vec<usize> {
     let near = count / 4;
     let even = (0..count - 2 * near).map(|cut| cut * length / count);
     let mut all: Vec<usize> = even
-        .chain(0..near)
+        .chain(0..near.min(length))
         .chain(length.saturating_sub(near)..length)
         .collect();
     all.retain(|cut| *cut < length);

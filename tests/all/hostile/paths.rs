@@ -96,10 +96,11 @@ fn odd_entries_of_a_folder_are_left_out_or_told() {
     assert!(answer.contains("5 entries of another kind"), "{answer}");
     // A frame that cannot be read is told: without it the times would be wrong.
     let out = folder.path().join("out");
-    let spoil: [(&str, &dyn Fn(&Path)); 3] = [
-        ("read/not-a-file", &|path| pipe(path)),
-        ("read/io", &|path| symlink("nowhere", path).expect("a link")),
-        ("read/io", &|path| symlink(path, path).expect("a link")),
+    type Spoil = fn(&Path);
+    let spoil: [(&str, Spoil); 3] = [
+        ("read/not-a-file", pipe),
+        ("read/io", |path| symlink("nowhere", path).expect("a link")),
+        ("read/io", |path| symlink(path, path).expect("a link")),
     ];
     for (code, spoil) in spoil {
         let folder = folder_of_frames();
