@@ -38,6 +38,15 @@ pub struct Lens {
     pub focal: Spread,
 }
 
+/// Where the collar bone starts in a picture.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum CollarFrom {
+    /// At rest beside the girdle, at this share of the shoulder's distance from the midline.
+    Trunk(f64),
+    /// A point on the collar bone is in the track; its distance from the resting girdle, pixels.
+    Seen(Spread),
+}
+
 /// Picture points of one frame with their errors and what is assumed to lift them.
 #[derive(Debug, Clone)]
 pub struct PicturePose {
@@ -71,11 +80,12 @@ pub struct PicturePose {
     pub plane_hint: Option<Spread>,
     /// Rule for the forearm.
     pub forearm_rule: ForearmRule,
-    /// Resting place of the shoulder from the lower end of the trunk line in pixels: across and along the
-    /// trunk line in the picture; the collar bone starts beside it.
+    /// The point by which the girdle is followed.
+    pub girdle: Role,
+    /// Where the collar bone starts.
+    pub collar: CollarFrom,
+    /// Resting offset of the girdle, see [`PicturePose::girdle_offset`].
     pub collar_rest: Option<Vector2<f64>>,
-    /// Share of the shoulder's distance from the midline at which the collar bone starts.
-    pub sternal_end: f64,
 }
 
 /// Sine of the elevation below which the plane alone gives the depth (40 degrees from a pole), and above
@@ -111,16 +121,27 @@ impl PicturePose {
         Some((lower, upper))
     }
 
-    /// Place of the shoulder from the lower end of the trunk line: across (picture's right positive) and
-    /// along the trunk line, pixels.
-    pub fn shoulder_in_trunk(&self) -> Option<Vector2<f64>> {
+    /// Place of the girdle from the point on the collar bone, else from the lower end of the trunk line:
+    /// across (picture's right positive) and along the trunk line, pixels.
+    pub fn girdle_offset(&self) -> Option<Vector2<f64>> {
         let (lower, upper) = self.trunk_line()?;
         let up = (upper - lower).try_normalize(1e-9)?;
-        let from_hips = self.at(Role::shoulder(self.side))? - lower;
+        let from = match self.collar {
+            CollarFrom::Trunk(_) => lower,
+            CollarFrom::Seen(_) => self.at(Role::SternalEnd)?,
+        };
+        let offset = self.at(self.girdle)? - from;
         Some(Vector2::new(
-            from_hips.dot(&Vector2::new(up.y, -up.x)),
-            from_hips.dot(&up),
+            offset.dot(&Vector2::new(up.y, -up.x)),
+            offset.dot(&up),
         ))
+    }
+
+    fn collar_length(&self) -> f64 {
+        match self.collar {
+            CollarFrom::Trunk(sternal_end) => self.half_shoulder.value * (1.0 - sternal_end),
+            CollarFrom::Seen(length) => length.value,
+        }
     }
 
     /// Trunk axes from the picture's trunk line and the turn.
@@ -267,7 +288,7 @@ impl Pose for PicturePose {
                 });
         let collar = self
             .collar_rest
-            .zip(self.shoulder_in_trunk())
+            .zip(self.girdle_offset())
             .map(|(rest, now)| {
                 let moved = now - rest;
                 let across = trunk.0.column(1).xy();
@@ -276,8 +297,7 @@ impl Pose for PicturePose {
                     Side::Right => 1.0,
                     Side::Left => -1.0,
                 };
-                let resting = trunk.0.column(2)
-                    * (outward * self.half_shoulder.value * (1.0 - self.sternal_end));
+                let resting = trunk.0.column(2) * (outward * self.collar_length());
                 let moved = across * moved.x + trunk.0.column(1).xy() * moved.y;
                 resting + Vector3::new(moved.x, moved.y, 0.0)
             });
@@ -356,6 +376,13 @@ impl Pose for PicturePose {
                 }
             },
         );
+        if let CollarFrom::Seen(length) = self.collar {
+            clip_long(length.sd, |pose, step| {
+                if let CollarFrom::Seen(length) = &mut pose.collar {
+                    length.value += step;
+                }
+            });
+        }
         if self.elbow_sign_guessed {
             clip_long(1.0, |pose, _| {
                 pose.elbow_depth_sign = -pose.elbow_depth_sign

@@ -2,7 +2,7 @@
 
 use super::angles::Angles;
 use super::calibrate::{segment_share, trunk_ruler};
-use super::lift::{Lens, PicturePose};
+use super::lift::{CollarFrom, Lens, PicturePose};
 use super::pose::{Role, TrunkPlan, Upper};
 use super::series::{assemble, within_half_a_turn};
 use super::spread::Pose;
@@ -92,7 +92,12 @@ pub fn measure(
                 _ => assumptions.skin_marker_m,
             }
     });
-    let collar_rest = resting_shoulder(&poses, request.side);
+    let girdle = Role::girdle(track, request.side);
+    for pose in &mut poses {
+        pose.girdle = girdle;
+    }
+    let seen = seen_collar(&mut poses, track, &view, assumptions, request.side);
+    let collar_rest = resting_girdle(&poses, request.side);
     for (pose, trunk) in poses.iter_mut().zip(&trunk_px) {
         let trunk = trunk.unwrap_or(typical_px);
         let scaled = |share: Spread| Spread {
@@ -113,6 +118,9 @@ pub fn measure(
         pose.elbow_sign_guessed = guessed;
         // The resting place scales with the ruler, so that walking nearer is no shrug.
         pose.collar_rest = collar_rest.map(|share| share * trunk);
+        if let Some(length) = seen {
+            pose.collar = CollarFrom::Seen(scaled(length));
+        }
     }
 
     if request.keeps_plane {
@@ -418,14 +426,53 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         elbow_sign_guessed: true,
         plane_hint: None,
         forearm_rule: request.forearm,
+        girdle: Role::shoulder(request.side),
+        collar: CollarFrom::Trunk(assumptions.sternal_end),
         collar_rest: None,
-        sternal_end: assumptions.sternal_end,
     }
 }
 
-/// Resting place of the shoulder in trunk lengths: median over the tenth of the frames in which the elbow
-/// is lowest along the trunk line.
-fn resting_shoulder(poses: &[PicturePose], side: Side) -> Option<Vector2<f64>> {
+/// Least distance of a point on the collar bone from the girdle, in trunk lengths (some 5 cm; stated choice):
+/// nearer, two points give no direction.
+const LEAST_COLLAR: f64 = 0.1;
+
+/// Distance between a point on the collar bone and the resting girdle, in trunk lengths, where the track has
+/// such a point and the view shows the distance. The poses then count from that point.
+fn seen_collar(
+    poses: &mut [PicturePose],
+    track: &Track,
+    view: &ViewEstimate,
+    assumptions: &Assumptions,
+    side: Side,
+) -> Option<Spread> {
+    let faced = view.cos().abs();
+    if faced < IN_PICTURE || track.coverage(Joint::SternalEnd(side)) < 0.5 {
+        return None;
+    }
+    let unseen = Spread {
+        value: 0.0,
+        sd: 0.0,
+    };
+    let mut tried: Vec<PicturePose> = poses.to_vec();
+    for pose in &mut tried {
+        pose.collar = CollarFrom::Seen(unseen);
+    }
+    let length = resting_girdle(&tried, side)?.x.abs() / faced;
+    if length < LEAST_COLLAR {
+        return None;
+    }
+    let turned = view.yaw_deg.sd.to_radians() * view.sin().abs() / faced;
+    let placed = std::f64::consts::SQRT_2 * assumptions.skin_marker_m / assumptions.trunk_m / faced;
+    poses.clone_from_slice(&tried);
+    Some(Spread {
+        value: length,
+        sd: placed.hypot(length * turned),
+    })
+}
+
+/// Resting offset of the girdle in trunk lengths: median over the tenth of the frames in which the elbow is
+/// lowest along the trunk line.
+fn resting_girdle(poses: &[PicturePose], side: Side) -> Option<Vector2<f64>> {
     let placed: Vec<(f64, Vector2<f64>)> = poses
         .iter()
         .filter_map(|pose| {
@@ -433,7 +480,7 @@ fn resting_shoulder(poses: &[PicturePose], side: Side) -> Option<Vector2<f64>> {
             let (up, length) = ((upper - lower).try_normalize(1e-9)?, (upper - lower).norm());
             let at = |role: Role| pose.points.get(role as usize).copied().flatten();
             let hang = (at(Role::Elbow)? - at(Role::shoulder(side))?).dot(&up) / length;
-            Some((hang, pose.shoulder_in_trunk()? / length))
+            Some((hang, pose.girdle_offset()? / length))
         })
         .collect();
     let low = quantile(placed.iter().map(|(hang, _)| *hang), 0.1)?;

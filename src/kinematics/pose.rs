@@ -22,6 +22,7 @@ pub enum Role {
     Elbow,
     Wrist,
     SternalEnd,
+    Acromion,
     SpineRoot,
     AcromialAngle,
     InferiorAngle,
@@ -29,7 +30,7 @@ pub enum Role {
 
 impl Role {
     /// Number of roles.
-    pub const COUNT: usize = 18;
+    pub const COUNT: usize = 19;
     /// Every role in the order of its index.
     pub const ALL: [Role; Role::COUNT] = [
         Role::HipLeft,
@@ -47,6 +48,7 @@ impl Role {
         Role::Elbow,
         Role::Wrist,
         Role::SternalEnd,
+        Role::Acromion,
         Role::SpineRoot,
         Role::AcromialAngle,
         Role::InferiorAngle,
@@ -70,6 +72,7 @@ impl Role {
             Role::Elbow => Joint::Elbow(side),
             Role::Wrist => Joint::Wrist(side),
             Role::SternalEnd => Joint::SternalEnd(side),
+            Role::Acromion => Joint::Acromion(side),
             Role::SpineRoot => Joint::SpineRoot(side),
             Role::AcromialAngle => Joint::AcromialAngle(side),
             Role::InferiorAngle => Joint::InferiorAngle(side),
@@ -81,6 +84,16 @@ impl Role {
         match side {
             Side::Left => Role::ShoulderLeft,
             Side::Right => Role::ShoulderRight,
+        }
+    }
+
+    /// The point by which the girdle is followed, the same in every frame of a clip: the acromion where the
+    /// track has it, for it goes with the collar bone and the blade only; else the shoulder.
+    pub fn girdle(track: &Track, side: Side) -> Role {
+        if track.coverage(Joint::Acromion(side)) >= ENOUGH {
+            Role::Acromion
+        } else {
+            Role::shoulder(side)
         }
     }
 }

@@ -31,6 +31,8 @@ pub struct SpacePose {
     pub random: [Vector3<f64>; Role::COUNT],
     /// Standard deviation of the error that stays the same through a clip, by role and axis, metres.
     pub systematic: [Vector3<f64>; Role::COUNT],
+    /// The point by which the girdle is followed.
+    pub girdle: Role,
     /// Where the collar bone starts.
     pub collar: CollarStart,
     /// Forward direction from which turning is counted.
@@ -109,11 +111,11 @@ impl SpacePose {
         Some(across.x.atan2(across.z).to_degrees())
     }
 
-    /// Place of the shoulder from the lower end of the trunk line, in trunk axes, right-side convention.
-    pub fn shoulder_in_trunk(&self) -> Option<Vector3<f64>> {
+    /// Place of the girdle from the lower end of the trunk line, in trunk axes, right-side convention.
+    pub fn girdle_in_trunk(&self) -> Option<Vector3<f64>> {
         let (lower, _) = self.trunk_line()?;
-        let shoulder = self.at(Role::shoulder(self.side))?;
-        Some(self.trunk_axes()?.express(shoulder - lower, self.side))
+        let girdle = self.at(self.girdle)?;
+        Some(self.trunk_axes()?.express(girdle - lower, self.side))
     }
 }
 
@@ -146,7 +148,7 @@ impl Pose for SpacePose {
             trunk,
             upper_arm: between(shoulder, elbow),
             forearm: between(elbow, self.at(Role::Wrist)),
-            collar: between(collar_start, shoulder),
+            collar: between(collar_start, self.at(self.girdle)),
             blade,
             vertical: Vector3::y(),
             facing: self.facing,

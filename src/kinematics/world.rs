@@ -71,7 +71,9 @@ pub fn measure(
         .zip(series)
         .map(|(signal, series)| match signal {
             // The middle of the shoulders goes along with them, so it cannot show their travel.
-            Signal::GirdleProtraction if on_shoulders => Err(Why::NoTrunkTop),
+            Signal::GirdleProtraction if on_shoulders && collar != CollarStart::Seen => {
+                Err(Why::NoTrunkTop)
+            }
             _ => series.ok_or_else(|| reason(track, request.side, *signal)),
         })
         .collect();
@@ -176,6 +178,7 @@ fn poses(
         };
         Vector3::new(sd, sd, sd.hypot(depth))
     });
+    let girdle = Role::girdle(track, request.side);
     (0..layer.frames())
         .map(|frame| SpacePose {
             side: request.side,
@@ -183,6 +186,7 @@ fn poses(
             points: columns.map(|column| column.and_then(|column| layer.point(frame, column))),
             random,
             systematic,
+            girdle,
             collar: CollarStart::Unknown,
             facing: None,
             rightward_fix: RightwardFix::default(),
@@ -249,7 +253,7 @@ fn resting_collar(poses: &[SpacePose], assumptions: &Assumptions) -> CollarStart
         .filter_map(|pose| {
             Some((
                 pose.angles()[Signal::Elevation.index()]?,
-                pose.shoulder_in_trunk()?,
+                pose.girdle_in_trunk()?,
             ))
         })
         .collect();
