@@ -22,7 +22,7 @@ const CARDS: [Card; 4] = [
         id: "girdle-early-rise",
         title: "Early rise of the girdle",
         unit: "deg",
-        definition: "Rise of the shoulder point about the sternal end of the collar bone from the start of \
+        definition: "Rise of the shoulder point (the acromion where the track has it) about the sternal end of the collar bone from the start of \
                      the set to the moment the arm passes 60 degrees of elevation.",
         not_measurable_when: "the arm does not pass 60 degrees",
         source: "definition of the product",
@@ -31,7 +31,7 @@ const CARDS: [Card; 4] = [
         id: "girdle-rise",
         title: "Rise of the girdle",
         unit: "deg",
-        definition: "Rise of the shoulder point about the sternal end of the collar bone from the start of \
+        definition: "Rise of the shoulder point (the acromion where the track has it) about the sternal end of the collar bone from the start of \
                      the set to the turning point.",
         not_measurable_when: "shoulder or trunk unseen",
         source: "definition of the product",

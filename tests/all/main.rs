@@ -1,6 +1,7 @@
 //! Integration tests: one binary, one module a subject.
 
 mod codes;
+mod girdle;
 mod hostile;
 mod isb;
 mod layers;
