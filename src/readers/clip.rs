@@ -273,7 +273,7 @@ pub fn triples(numbers: &[f32]) -> Vec<[f32; 3]> {
 /// # Errors
 /// They are not.
 pub fn whole_triples(numbers: &[f32], place: &Place) -> Result<Vec<[f32; 3]>, Fault> {
-    if numbers.len() % 3 == 0 {
+    if numbers.len().is_multiple_of(3) {
         return Ok(triples(numbers));
     }
     Err(Fault::new(

@@ -114,8 +114,8 @@ impl Sweep {
         let mut recipe = recipe(exercise, view, seed, 4, Noise::typical());
         // 2 to 6 pixels of keypoint noise.
         recipe.noise.keypoint_px = 2.0 + (seed * 7 % 13) as f64 / 3.0;
-        recipe.extras.passer_by = seed % 4 == 0;
-        recipe.extras.walk_in = seed % 5 == 0;
+        recipe.extras.passer_by = seed.is_multiple_of(4);
+        recipe.extras.walk_in = seed.is_multiple_of(5);
         let (clip, session) = run(&recipe, format);
         let mut one = Sweep {
             clips: 1,

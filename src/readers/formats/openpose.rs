@@ -286,7 +286,7 @@ fn detection(person: &Person, place: &Place) -> Result<Detection, Fault> {
         .filter(|id| **id >= 0.0)
         .map(|id| format!("{id}"));
     let space = &person.pose_keypoints_3d.0;
-    if space.len() % 4 != 0 {
+    if !space.len().is_multiple_of(4) {
         return Err(Fault::new(
             FaultKind::Malformed,
             "read/length",
