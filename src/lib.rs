@@ -3,6 +3,7 @@
 //! Data goes one way: files -> readers -> [`track::Track`] -> [`condition`] -> [`kinematics`] -> [`reps`]
 //! -> measures -> judgement -> [`session::Session`] -> reports. Start reading at `pipeline/mod.rs`.
 
+pub mod batch;
 pub mod body;
 pub mod cli;
 pub mod condition;

@@ -6,7 +6,7 @@ use crate::measures as all;
 use crate::models::{Models, SourceStatus};
 use crate::note::{Fault, FaultKind, Place};
 use crate::readers::READERS;
-use clap::Args;
+use clap::{Args, ValueEnum};
 use std::fmt::Write;
 
 /// One of a list, or all of it.
@@ -21,6 +21,40 @@ pub struct One {
 pub struct Code {
     /// Code of a note, reason, error or finding, such as `wrong-view`.
     code: String,
+}
+
+/// A schema.
+#[derive(Args)]
+pub struct Schema {
+    /// Of what.
+    #[arg(value_enum, default_value_t = SchemaOf::Review)]
+    of: SchemaOf,
+}
+
+/// What has a schema.
+#[derive(Clone, Copy, ValueEnum)]
+enum SchemaOf {
+    /// review.json, as JSON Schema.
+    Review,
+    /// The tables of `scaplane batch`, as Table Schema.
+    Tables,
+    /// The columns of a manifest for `scaplane batch`.
+    Manifest,
+}
+
+/// `scaplane schema`.
+pub fn schema(args: &Schema) -> Result<(), Fault> {
+    match args.of {
+        SchemaOf::Review => say(&format!("{:#}\n", crate::report::json::schema())),
+        SchemaOf::Tables => say(&format!("{:#}\n", crate::batch::tables::schema())),
+        SchemaOf::Manifest => {
+            let mut out = String::new();
+            for (name, about) in crate::batch::MANIFEST_COLUMNS {
+                let _ = writeln!(out, "{name:<16} {about}");
+            }
+            say(&out)
+        }
+    }
 }
 
 fn cite(id: &str, models: &Models) -> String {

@@ -1,6 +1,7 @@
 //! The command line: one file per command. Answers go to standard output, messages to standard error.
 
 mod advice;
+mod batch;
 mod convert;
 mod inspect;
 mod lists;
@@ -35,6 +36,8 @@ pub struct Cli {
 enum Command {
     /// Measure and judge every repetition of one or more clips.
     Review(review::Review),
+    /// Review every clip of a folder or manifest, and write tables and a summary page.
+    Batch(batch::Batch),
     /// Say what a file is, and which measures it can support.
     Inspect(inspect::Inspect),
     /// Write a track as tidy CSV or native JSON.
@@ -49,8 +52,8 @@ enum Command {
     Explain(lists::Code),
     /// Make a synthetic clip with known truth.
     Simulate(simulate::Simulate),
-    /// Print the JSON Schema of review.json.
-    Schema,
+    /// Print the JSON Schema of review.json, or the columns of the tables or of the manifest.
+    Schema(lists::Schema),
     /// Print shell completions.
     Completions {
         /// Shell.
@@ -88,6 +91,9 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
     })?;
     match &cli.command {
         Command::Review(args) => return review::run(args, &models, cli.quiet),
+        Command::Batch(args) => {
+            return batch::run(args, &models, cli.models.as_deref(), cli.quiet);
+        }
         Command::Inspect(args) => inspect::run(args, &models)?,
         Command::Convert(args) => convert::run(args, &models, cli.quiet)?,
         Command::Exercises(args) => lists::exercises(args, &models)?,
@@ -95,7 +101,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         Command::Measures(args) => lists::measures(args, &models)?,
         Command::Explain(args) => lists::explain(args, &models)?,
         Command::Simulate(args) => simulate::run(args, cli.quiet)?,
-        Command::Schema => output::say(&format!("{:#}\n", crate::report::json::schema()))?,
+        Command::Schema(args) => lists::schema(args)?,
         Command::Completions { shell } => {
             let mut bytes = Vec::new();
             clap_complete::generate(*shell, &mut Cli::command(), "scaplane", &mut bytes);

@@ -57,15 +57,8 @@ impl Reading {
 }
 
 fn size(text: &str) -> Result<PictureSize, String> {
-    let sides = text
-        .split_once('x')
-        .and_then(|(w, h)| Some((w.parse().ok()?, h.parse().ok()?)));
-    match sides {
-        Some((width, height)) if width > 0.0 && height > 0.0 && width < 1e5 && height < 1e5 => {
-            Ok(PictureSize { width, height })
-        }
-        _ => Err("write width x height in pixels, such as 1080x1920".into()),
-    }
+    PictureSize::from_text(text)
+        .ok_or_else(|| "write width x height in pixels, such as 1080x1920".into())
 }
 
 fn pair(text: &str) -> Result<(String, String), String> {

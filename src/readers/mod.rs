@@ -41,7 +41,7 @@ pub use layout::{Known, Layout};
 pub use open::{Facts, Opened, open, open_source};
 pub use probe::{BinaryKind, Probe, Shape};
 pub use sketch::Sketch;
-pub use source::{Member, Source};
+pub use source::{FrameFile, Member, Source, is_packed, is_whole};
 
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
@@ -223,6 +223,17 @@ pub fn verdicts(probe: &Probe, models: &Models) -> Vec<Verdict> {
         .collect();
     all.sort_by_key(|verdict| std::cmp::Reverse(verdict.fit.degree));
     all
+}
+
+/// Whether a folder's files are taken for the frames of one clip by any reader. A folder that cannot be read, or
+/// that holds no such file, is none.
+pub fn is_folder_of_frames(folder: &std::path::Path, models: &Models) -> bool {
+    let probe = Source::open(folder).and_then(|source| Probe::of(&source));
+    probe.is_ok_and(|probe| {
+        READERS
+            .iter()
+            .any(|reader| reader.fit(&probe, models).degree > Degree::No)
+    })
 }
 
 /// The reader of that id.

@@ -57,7 +57,7 @@ pub fn table(session: &Session, context: &Context) -> Result<Vec<u8>, csv::Error
 }
 
 /// Names of a measure's four columns.
-fn columns(measure: &str, unit: &str) -> [String; 4] {
+pub fn columns(measure: &str, unit: &str) -> [String; 4] {
     let stem = measure.replace('-', "_");
     let value = match unit {
         "1" | "" => stem.clone(),

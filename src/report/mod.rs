@@ -22,16 +22,17 @@ pub mod png;
 mod rows;
 mod schema;
 mod sheet;
+pub mod summary;
 pub mod text;
 mod view;
-mod words;
+pub mod words;
 mod write;
 
 pub use context::{BandPoint, Context, LimitRow};
 pub use findings::FindingRow;
 pub use rows::{Cell, ReadingLine, RepRow};
 pub use view::{CompareRow, Count, DriftRow, LimitLine, NoteRow, UnseenRow, View};
-pub use write::{write_all, write_with};
+pub use write::{clear, fault as write_fault, temporary, write_all, write_file, write_with};
 
 use crate::note::{Fault, FaultKind, Place};
 use crate::session::Review;
@@ -64,7 +65,7 @@ struct RepsCsv;
 struct WorstMoments;
 
 /// A library that writes refused; the data cannot be the cause.
-fn refused(file: &str, what: impl ToString) -> Fault {
+pub fn refused(file: &str, what: impl ToString) -> Fault {
     Fault::new(
         FaultKind::Io,
         "report/writer",

@@ -85,7 +85,7 @@ fn free(path: &Path) -> std::io::Result<()> {
 }
 
 /// Takes away temporary files of processes that were killed. That it cannot is no reason to write nothing.
-fn clear(dir: &Path) {
+pub fn clear(dir: &Path) {
     for entry in std::fs::read_dir(dir).into_iter().flatten().flatten() {
         let name = entry.file_name().to_string_lossy().into_owned();
         let age = entry.metadata().and_then(|meta| meta.modified());
@@ -104,20 +104,43 @@ fn outdated(path: &Path) -> Result<(), Fault> {
     }
 }
 
-/// Bytes on the disk under a temporary name that vanishes unless it is renamed.
-fn stored(dir: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
+/// Writes one file of a folder, whole or not at all.
+///
+/// # Errors
+/// When the folder cannot be written, or the disk is full.
+pub fn write_file(dir: &Path, name: &str, bytes: &[u8]) -> Result<PathBuf, Fault> {
+    let path = dir.join(name);
+    free(&path).map_err(|error| fault(&path, &error))?;
+    stored(dir, bytes)
+        .and_then(|file| file.persist(&path).map_err(|error| error.error))
+        .map_err(|error| fault(&path, &error))?;
+    Ok(path)
+}
+
+/// A file under a temporary name in a folder, to be renamed with `persist` once it is whole; it vanishes
+/// otherwise.
+///
+/// # Errors
+/// When the folder cannot be written.
+pub fn temporary(dir: &Path) -> std::io::Result<tempfile::NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(TEMPORARY.0).suffix(TEMPORARY.1);
     // A temporary file is private by default; a report is as readable as any other file of the user.
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut file = builder.tempfile_in(dir)?;
+    builder.tempfile_in(dir)
+}
+
+/// Bytes on the disk under a temporary name that vanishes unless it is renamed.
+fn stored(dir: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut file = temporary(dir)?;
     file.write_all(bytes)?;
     file.as_file().sync_all()?;
     Ok(file)
 }
 
-fn fault(path: &Path, error: &std::io::Error) -> Fault {
+/// The fault of writing to a path.
+pub fn fault(path: &Path, error: &std::io::Error) -> Fault {
     let remedy = match error.kind() {
         std::io::ErrorKind::PermissionDenied => "a folder you may write to",
         std::io::ErrorKind::StorageFull => "freeing space on the disk, or another folder",

@@ -31,6 +31,16 @@ pub struct PictureSize {
     pub height: f64,
 }
 
+impl PictureSize {
+    /// From width x height in pixels, such as `1080x1920`.
+    pub fn from_text(text: &str) -> Option<PictureSize> {
+        let (width, height) = text.split_once('x')?;
+        let (width, height) = (width.trim().parse().ok()?, height.trim().parse().ok()?);
+        let sound = |side: f64| side > 0.0 && side < 1e5;
+        (sound(width) && sound(height)).then_some(PictureSize { width, height })
+    }
+}
+
 /// One person's joints over time.
 ///
 /// Axes: `picture` is x right, y **up** (flipped once, when the track is assembled), pixels; its origin is

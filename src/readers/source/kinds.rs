@@ -3,14 +3,16 @@
 /// Kinds of files of which a folder holds one for each frame. A folder with both is one of JSON: label files
 /// stand beside it as notes do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum FrameFile {
+pub enum FrameFile {
+    /// A file of labels.
     Text,
+    /// A file of JSON.
     Json,
 }
 
 impl FrameFile {
     /// The kind by the name; hidden files are none.
-    pub(super) fn of(name: &str) -> Option<FrameFile> {
+    pub fn of(name: &str) -> Option<FrameFile> {
         match ending(name)?.as_str() {
             "json" => Some(FrameFile::Json),
             "txt" => Some(FrameFile::Text),
@@ -20,7 +22,7 @@ impl FrameFile {
 
     /// The kind by the name in a folder of frames: a label file there has the number of its frame in its name;
     /// names of classes and notes have none.
-    pub(super) fn of_frame(name: &str) -> Option<FrameFile> {
+    pub fn of_frame(name: &str) -> Option<FrameFile> {
         let numbered = name.bytes().any(|byte| byte.is_ascii_digit());
         FrameFile::of(name).filter(|kind| *kind != FrameFile::Text || numbered)
     }
@@ -33,7 +35,7 @@ const WHOLE: [&str; 8] = ["csv", "tsv", "trc", "c3d", "npy", "h5", "hdf5", "slp"
 const PACKED: [&str; 8] = ["zip", "tar", "tgz", "npz", "7z", "rar", "bz2", "xz"];
 
 /// Whether the name is that of a file that holds a whole clip and never one frame.
-pub(super) fn is_whole(name: &str) -> bool {
+pub fn is_whole(name: &str) -> bool {
     ending(name).is_some_and(|end| WHOLE.contains(&end.as_str()))
 }
 
@@ -43,7 +45,7 @@ pub(super) fn is_array(name: &str) -> bool {
 }
 
 /// Whether the name is that of an archive.
-pub(super) fn is_packed(name: &str) -> bool {
+pub fn is_packed(name: &str) -> bool {
     ending(name).is_some_and(|end| PACKED.contains(&end.as_str()))
 }
 

@@ -15,6 +15,7 @@ mod stored;
 mod tarred;
 mod zipped;
 
+pub use kinds::{FrameFile, is_packed, is_whole};
 pub use member::Member;
 pub use stop::{Stop, io_fault};
 

@@ -1,0 +1,156 @@
+//! One clip: leave it if its result is there, else review it as `review` does and write its reports.
+//!
+//! In: a clip. Out: whether it was done or left, or its fault. Whatever goes wrong with a clip stays with it.
+
+use super::Job;
+use super::clip::{Clip, Settings, Sides};
+use super::key::key;
+use super::record::Record;
+use crate::models::Models;
+use crate::note::{Fault, FaultKind, Place};
+use crate::pipeline::{self, Ask, Provenance};
+use crate::readers::{self, ReadOptions, Source};
+use crate::report::{self, Context};
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+
+/// How a clip came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Reviewed now.
+    Reviewed,
+    /// Its result was there and would be the same.
+    Unchanged,
+}
+
+/// What is the same for every clip.
+pub struct Worker<'a> {
+    job: &'a Job,
+    models: &'a Models,
+    contexts: BTreeMap<&'a str, Context>,
+}
+
+/// Folder of a clip's results.
+pub fn folder(out: &Path, clip: &Clip) -> PathBuf {
+    out.join("clips").join(&clip.id)
+}
+
+impl<'a> Worker<'a> {
+    /// Looks up what the reports of each exercise need.
+    pub fn new(job: &'a Job, models: &'a Models) -> Worker<'a> {
+        let contexts = models
+            .exercises
+            .values()
+            .map(|exercise| (exercise.id.as_str(), Context::of(exercise, models)))
+            .collect();
+        Worker {
+            job,
+            models,
+            contexts,
+        }
+    }
+
+    /// Does one clip. A panic is a fault of this clip too: the others go on.
+    pub fn review(&self, clip: &Clip) -> Result<Outcome, Box<Fault>> {
+        catch_unwind(AssertUnwindSafe(|| self.done(clip))).unwrap_or_else(|_| {
+            Err(Box::new(Fault::new(
+                FaultKind::Unsupported,
+                "batch/panic",
+                "the program itself failed at this clip; the others are not affected",
+                Place::file(&clip.shown),
+                "reporting it with the clip's layout and exercise; meanwhile leaving the clip out",
+            )))
+        })
+    }
+
+    fn done(&self, clip: &Clip) -> Result<Outcome, Box<Fault>> {
+        let settings = match &clip.settings {
+            Ok(settings) => settings.or(&self.job.settings),
+            Err(fault) => return Err(fault.clone()),
+        };
+        let (context, exercise) = self.exercise(&settings, clip)?;
+        let read = settings.read_options(&self.job.read);
+        let folder = folder(&self.job.out, clip);
+        if self.job.resume
+            && let Some(record) = Record::read(&folder)
+        {
+            let content = Source::open(&clip.path).and_then(|source| source.sha256())?;
+            if record.key == self.key(&content, &settings, &read) {
+                return Ok(Outcome::Unchanged);
+            }
+        }
+        let opened = readers::open(&clip.path, &read, self.models)?;
+        let key = self.key(&opened.sha256, &settings, &read);
+        let provenance = Provenance {
+            source: clip.path.file_name().map_or_else(
+                || clip.shown.clone(),
+                |name| name.to_string_lossy().into_owned(),
+            ),
+            sha256: opened.sha256,
+            reader: opened.facts.reader.to_string(),
+            notes: opened.notes,
+        };
+        Record::take_away(&folder)?;
+        let sides = Sides::list(settings.sides);
+        let (mut results, mut written) = (Vec::new(), Vec::new());
+        for side in &sides {
+            let ask = Ask {
+                side: *side,
+                view: settings.view,
+                cutoff_hz: settings.cutoff_hz,
+            };
+            let track = opened.track.clone();
+            let review = pipeline::review(track, &provenance, exercise, self.models, &ask);
+            let name = match sides.len() {
+                1 => String::new(),
+                _ => review.session.side.id().to_string(),
+            };
+            let below = folder.join(&name);
+            written.extend(report::write_with(
+                &self.job.reports,
+                &below,
+                &review,
+                context,
+            )?);
+            results.push(name);
+        }
+        Record::of(&folder, key, results, &written).write(&folder)?;
+        Ok(Outcome::Reviewed)
+    }
+
+    fn key(&self, content: &str, settings: &Settings, read: &ReadOptions) -> String {
+        let job = self.job;
+        key(content, settings, read, &job.reports, &job.models_digest)
+    }
+
+    fn exercise(
+        &self,
+        settings: &Settings,
+        clip: &Clip,
+    ) -> Result<(&Context, &'a crate::models::Exercise), Box<Fault>> {
+        let known = || self.contexts.keys().copied().collect::<Vec<_>>().join(", ");
+        let Some(id) = settings.exercise.as_deref() else {
+            return Err(Box::new(Fault::new(
+                FaultKind::Usage,
+                "batch/no-exercise",
+                "no exercise is stated for this clip",
+                Place::file(&clip.shown),
+                format!(
+                    "a column `exercise` in the manifest, or --exercise with one of {}",
+                    known()
+                ),
+            )));
+        };
+        match (self.contexts.get(id), self.models.exercise(id)) {
+            (Some(context), Some(exercise)) => Ok((context, exercise)),
+            _ => Err(Box::new(Fault::new(
+                FaultKind::Usage,
+                "usage/unknown-exercise",
+                format!("no exercise is called `{id}`"),
+                Place::file(&clip.shown).field("exercise"),
+                format!("one of {}", known()),
+            ))),
+        }
+    }
+}
