@@ -23,6 +23,9 @@ const AT_A_TIME: usize = 32;
 /// Name of the page.
 const PAGE: &str = "summary.html";
 
+/// The results of a clip with their folders.
+type Sessions = Vec<(String, Session)>;
+
 /// Takes tables and page of an earlier run away.
 pub fn remove_tables(out: &Path) -> Result<(), Fault> {
     for name in tables::NAMES.into_iter().chain([PAGE]) {
@@ -54,7 +57,7 @@ pub fn collect(
         let unchanged =
             |outcome: &&Result<Outcome, Box<Fault>>| matches!(outcome, Ok(Outcome::Unchanged));
         done.unchanged += outcomes.iter().filter(unchanged).count();
-        let read: Vec<Result<Vec<(String, Session)>, Box<Fault>>> = chunk
+        let read: Vec<Result<Sessions, Box<Fault>>> = chunk
             .par_iter()
             .zip(outcomes)
             .map(|(clip, outcome)| outcome.and_then(|_| sessions(&job.out, clip)))
@@ -101,7 +104,7 @@ fn count(done: &mut Done, session: &Session) {
 }
 
 /// The results of a clip with their folders below the output folder.
-fn sessions(out: &Path, clip: &Clip) -> Result<Vec<(String, Session)>, Box<Fault>> {
+fn sessions(out: &Path, clip: &Clip) -> Result<Sessions, Box<Fault>> {
     let folder = folder(out, clip);
     let lost = |what: String| {
         Box::new(Fault::new(
