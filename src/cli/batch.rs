@@ -30,7 +30,6 @@ const MOST_FAULTS: usize = 20;
 ///
 /// However a run ends, no file is half written; the same command with --resume does what is left.
 #[derive(Args)]
-#[command(verbatim_doc_comment)]
 pub struct Batch {
     /// Folder of clips, or manifest.
     source: PathBuf,

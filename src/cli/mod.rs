@@ -36,7 +36,7 @@ pub struct Cli {
 enum Command {
     /// Measure and judge every repetition of one or more clips.
     Review(review::Review),
-    /// Review every clip of a folder or manifest, and write tables and a summary page.
+    // Its words, the long ones among them, stand at the type.
     Batch(batch::Batch),
     /// Say what a file is, and which measures it can support.
     Inspect(inspect::Inspect),
