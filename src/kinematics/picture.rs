@@ -28,10 +28,6 @@ const LEAST_SIDE_ON: f64 = 0.5;
 /// Half a window of the trunk ruler, seconds (stated choice: longer than half a slow repetition).
 const RULER_HALF_WINDOW_S: f64 = 3.0;
 
-/// Error of the acromion's rise in one picture beside that of its mark, metres: the collar bone draws it some
-/// 3 cm back while the arm rises, which a picture shows as a shift (stated choice, by the simulated coverage).
-const ACROMION_UNSEEN_M: f64 = 0.012;
-
 /// How far people depart from the exercise's plane when the sign of the elbow's depth is settled by it,
 /// degrees: two standard deviations between people (Henninger 2020, SD about 8) and a planted fault.
 const PLANE_DOUBT_DEG: f64 = 30.0;
@@ -93,7 +89,9 @@ pub fn measure(
                 Role::HipLeft | Role::HipRight | Role::MidHip => assumptions.hip_m,
                 Role::ShoulderLeft | Role::ShoulderRight | Role::Neck => assumptions.shoulder_m,
                 Role::Elbow | Role::Wrist => assumptions.limb_m,
-                Role::Acromion => assumptions.skin_marker_m.hypot(ACROMION_UNSEEN_M),
+                Role::Acromion => assumptions
+                    .skin_marker_m
+                    .hypot(assumptions.acromion_unseen_m),
                 _ => assumptions.skin_marker_m,
             }
     });

@@ -206,6 +206,12 @@ pub struct Landmarks {
     pub forearm_per_trunk: Parameter,
     /// Trunk length of an adult, for millimetres into picture units.
     pub trunk_length_m: Parameter,
+    /// Place of the sternal end of the collar bone as a share of the shoulder's distance from the midline.
+    pub sternal_end_per_half_shoulder: Parameter,
+    /// Error of the acromion's rise in one picture beside that of its mark (one standard deviation).
+    pub acromion_unseen_sd_mm: Parameter,
+    /// Distance of the phone, where the picture's size is unknown.
+    pub phone_distance_m: Parameter,
     /// Focal length of a phone's main camera as a share of the picture's long side.
     pub focal_per_long_side: Parameter,
     /// Tilt of a phone that stands on its own (one standard deviation).
@@ -246,6 +252,12 @@ impl Landmarks {
             ("upper_arm_per_trunk", &self.upper_arm_per_trunk),
             ("forearm_per_trunk", &self.forearm_per_trunk),
             ("trunk_length_m", &self.trunk_length_m),
+            (
+                "sternal_end_per_half_shoulder",
+                &self.sternal_end_per_half_shoulder,
+            ),
+            ("acromion_unseen_sd_mm", &self.acromion_unseen_sd_mm),
+            ("phone_distance_m", &self.phone_distance_m),
             ("focal_per_long_side", &self.focal_per_long_side),
             ("camera_pitch_sd_deg", &self.camera_pitch_sd_deg),
             ("camera_roll_sd_deg", &self.camera_roll_sd_deg),

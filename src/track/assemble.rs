@@ -244,6 +244,30 @@ fn outside(point: &[f32; 3], bounds: Option<[f64; 2]>) -> bool {
         .any(|(at, side)| !(-MARGIN * side..=(1.0 + MARGIN) * side).contains(&f64::from(*at)))
 }
 
+/// Columns that must lie in the picture for a joint to be seen: its own, and for the middle of the hips
+/// those of both hips, of which an extrapolating estimator makes it.
+fn rests_on(joints: &[Joint]) -> Vec<Vec<usize>> {
+    let is_hip = |joint: &Joint| matches!(joint, Joint::Hip(_));
+    joints
+        .iter()
+        .enumerate()
+        .map(|(own, joint)| {
+            let others = joints.iter().enumerate();
+            let hips = others.filter(|(_, other)| *joint == Joint::MidHip && is_hip(other));
+            std::iter::once(own)
+                .chain(hips.map(|(column, _)| column))
+                .collect()
+        })
+        .collect()
+}
+
+fn any_outside(one: &Detection, columns: Option<&Vec<usize>>, bounds: Option<[f64; 2]>) -> bool {
+    columns.into_iter().flatten().any(|column| {
+        let point = one.picture.get(*column);
+        point.is_some_and(|point| outside(point, bounds))
+    })
+}
+
 fn picture_layer(
     recording: &Recording,
     people: &[Option<&Detection>],
@@ -277,6 +301,7 @@ fn picture_layer(
         }
     };
     let bounds = bounds(normalised, size).filter(|_| recording.extrapolates);
+    let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
     let [middle_x, middle_y] =
         size.map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
     let flip = if mirrored { -1.0 } else { 1.0 };
@@ -284,7 +309,8 @@ fn picture_layer(
     for (frame, one) in people.iter().enumerate() {
         for (joint, point) in one.map_or(&[][..], |one| &one.picture).iter().enumerate() {
             let [x, y, score] = *point;
-            if !counts(score, recording.least_score) || outside(point, bounds) {
+            let guessed = || one.is_some_and(|one| any_outside(one, shows.get(joint), bounds));
+            if !counts(score, recording.least_score) || guessed() {
                 continue;
             }
             let x = flip * (f64::from(x) * per_unit[0] - middle_x);
@@ -308,13 +334,11 @@ fn space_layer(
     }
     let picture_bounds =
         bounds(is_normalised(recording, people), size).filter(|_| recording.extrapolates);
+    let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
     let seen = |frame: usize, joint: usize| {
         let one = (*people.get(frame)?)?;
         let [x, y, z, score] = *one.space.get(joint)?;
-        let in_picture = one
-            .picture
-            .get(joint)
-            .is_none_or(|point| !outside(point, picture_bounds));
+        let in_picture = !any_outside(one, shows.get(joint), picture_bounds);
         let at = Vector3::new(f64::from(x), f64::from(y), f64::from(z));
         (in_picture && counts(score, recording.least_score) && at.iter().all(|v| v.is_finite()))
             .then_some((at, f64::from(score)))

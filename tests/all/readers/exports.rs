@@ -166,6 +166,9 @@ impl Case {
     }
 }
 
+/// Cases in all tables; a new one is counted here.
+const EXPORTS: usize = 121;
+
 fn cases() -> Vec<Case> {
     let folders = std::fs::read_dir(project("tests/exports")).expect("the folder");
     let mut all = Vec::new();
@@ -199,6 +202,7 @@ fn exports_are_read_without_guessing() {
     assert!(bad.is_empty(), "{}", bad.join("\n"));
     let checks: usize = cases.iter().map(|case| case.check.len()).sum();
     println!("{} exports, {checks} points", cases.len());
+    assert_eq!(cases.len(), EXPORTS, "cases were lost or added");
     assert!(cases.iter().all(|case| !case.check.is_empty()));
 }
 
@@ -222,5 +226,31 @@ fn every_sample_against_every_reader() {
             );
         }
     }
+    // The invented samples of the project too, which are written by its own simulation.
+    let samples = std::fs::read_dir(project("sample-keypoints")).expect("the samples");
+    let mut shown = 0;
+    for folder in samples.map(|entry| entry.expect("an entry").path()) {
+        for entry in std::fs::read_dir(&folder).into_iter().flatten() {
+            let path = entry.expect("an entry").path();
+            if !path
+                .file_name()
+                .is_some_and(|name| name.to_string_lossy().starts_with("track"))
+            {
+                continue;
+            }
+            let source = Source::open(&path).expect("it opens");
+            let probe = Probe::of(&source).expect("it is looked at");
+            let all = verdicts(&probe, models());
+            looked += all.len();
+            shown += 1;
+            let place = scaplane::note::Place::file(path.display().to_string());
+            assert!(
+                choose(&all, &probe, place).is_ok(),
+                "{}: {all:?}",
+                path.display()
+            );
+        }
+    }
     println!("{looked} samples and readers compared");
+    assert!(shown >= 6, "only {shown} samples of the project");
 }
