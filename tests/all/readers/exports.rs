@@ -20,7 +20,7 @@ struct Table {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Case {
+pub struct Case {
     /// Name in the folder of the table.
     file: String,
     #[serde(default)]
@@ -73,7 +73,7 @@ struct Check {
 }
 
 impl Case {
-    fn open(&self) -> Result<Opened, Fault> {
+    pub fn open(&self) -> Result<Opened, Fault> {
         let stated = &self.options;
         let options = ReadOptions {
             fps: stated.fps,
@@ -93,7 +93,7 @@ impl Case {
         open(&self.folder.join(&self.file), &options, models())
     }
 
-    fn name(&self) -> String {
+    pub fn name(&self) -> String {
         self.folder.join(&self.file).display().to_string()
     }
 
@@ -166,10 +166,10 @@ impl Case {
     }
 }
 
-/// Cases in all tables; a new one is counted here.
+/// Number of cases in all tables; a new one is counted here.
 const EXPORTS: usize = 121;
 
-fn cases() -> Vec<Case> {
+pub fn cases() -> Vec<Case> {
     let folders = std::fs::read_dir(project("tests/exports")).expect("the folder");
     let mut all = Vec::new();
     for folder in folders.map(|entry| entry.expect("an entry").path()) {
