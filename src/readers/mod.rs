@@ -167,6 +167,14 @@ pub trait Reader: Sync {
     fn about(&self) -> &'static str;
     /// How well a file fits.
     fn fit(&self, probe: &Probe, models: &Models) -> Fit;
+    /// Whether a file may leave open which picture coordinate comes first.
+    fn takes_axis_order(&self) -> bool {
+        false
+    }
+    /// Whether points may have names that the user maps to joints.
+    fn takes_names(&self) -> bool {
+        true
+    }
     /// Reads a file.
     ///
     /// # Errors

@@ -106,6 +106,7 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         Some(reader) => reader,
         None => choose(&verdicts, &probe, Place::file(source.name()))?,
     };
+    idle_option(reader, options)?;
     let recording = checked(reader, source, options, models)?;
     source.verify()?;
     let some = |has: fn(&crate::track::Detection) -> bool| {
@@ -150,6 +151,28 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         notes: assembled.notes,
         verdicts,
     })
+}
+
+/// An option that the format makes no use of would be believed to have been obeyed.
+fn idle_option(reader: &dyn Reader, options: &ReadOptions) -> Result<(), Fault> {
+    let idle = if options.axis_order.is_some() && !reader.takes_axis_order() {
+        ("--axis-order", "which coordinate comes first")
+    } else if !options.map.is_empty() && !reader.takes_names() {
+        ("--map", "which joint a point is")
+    } else {
+        return Ok(());
+    };
+    let (option, tells) = idle;
+    Err(Fault::new(
+        FaultKind::Usage,
+        "usage/bad-value",
+        format!(
+            "{option} has no use: the format `{}` says {tells}",
+            reader.id()
+        ),
+        Place::default().field(option),
+        format!("leaving out {option}"),
+    ))
 }
 
 /// Reads, and where only the number of keypoints spoke for the layout, looks whether they form a body.

@@ -40,6 +40,10 @@ impl Reader for MovenetJson {
          state --fps."
     }
 
+    fn takes_axis_order(&self) -> bool {
+        true
+    }
+
     fn fit(&self, probe: &Probe, _models: &Models) -> Fit {
         let Some(json) = probe.json().filter(|_| !probe.folder) else {
             return Fit::no("not one JSON file");
