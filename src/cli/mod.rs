@@ -6,6 +6,7 @@ mod inspect;
 mod lists;
 mod options;
 mod output;
+mod plan;
 mod review;
 mod simulate;
 
@@ -47,6 +48,8 @@ enum Command {
     Measures(lists::One),
     /// Explain the code of a note, a reason, an error or a finding.
     Explain(lists::Code),
+    /// Write or check the treating clinician's plan for one person.
+    Plan(plan::Plan),
     /// Make a synthetic clip with known truth.
     Simulate(simulate::Simulate),
     /// Print the JSON Schema of review.json.
@@ -94,6 +97,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         Command::Layouts(args) => lists::layouts(args, &models)?,
         Command::Measures(args) => lists::measures(args, &models)?,
         Command::Explain(args) => lists::explain(args, &models)?,
+        Command::Plan(args) => plan::run(args, &models)?,
         Command::Simulate(args) => simulate::run(args, cli.quiet)?,
         Command::Schema => output::say(&format!("{:#}\n", crate::report::json::schema()))?,
         Command::Completions { shell } => {

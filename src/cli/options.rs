@@ -4,6 +4,7 @@ use crate::body::{Side, ViewName};
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::readers::{AxisOrder, ReadOptions};
+use crate::session::Reported;
 use crate::track::{PictureSize, Up};
 use clap::{Args, ValueEnum};
 
@@ -53,6 +54,43 @@ impl Reading {
             axis_order: self.axis_order,
             map: self.map.clone(),
         }
+    }
+}
+
+/// What the person said; it is shown beside the findings and changes none.
+#[derive(Args, Clone, Copy)]
+pub struct Told {
+    /// Pain before the exercise, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    pain_before: Option<f64>,
+    /// Worst pain during the exercise, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    pain_during: Option<f64>,
+    /// Pain after the exercise, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    pain_after: Option<f64>,
+    /// Effort, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    effort: Option<f64>,
+}
+
+impl Told {
+    /// For the result; `None` if nothing was said.
+    pub fn session(&self) -> Option<Reported> {
+        let reported = Reported {
+            pain_before: self.pain_before,
+            pain_during: self.pain_during,
+            pain_after: self.pain_after,
+            effort: self.effort,
+        };
+        (reported != Reported::default()).then_some(reported)
+    }
+}
+
+fn scale(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if (0.0..=10.0).contains(&value) => Ok(value),
+        _ => Err("write a number from 0 to 10".into()),
     }
 }
 

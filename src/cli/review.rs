@@ -1,10 +1,12 @@
 //! `scaplane review`: the clinician's page, the result and the summary.
 
-use super::options::{Reading, SideChoice, ViewChoice, exercise};
+use super::options::{Reading, SideChoice, Told, ViewChoice, exercise};
 use super::output;
+use crate::body::Side;
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::pipeline::{self, Ask, Provenance};
+use crate::plan::{self, Plan};
 use crate::readers;
 use crate::report;
 use crate::session::{self, Verdict};
@@ -19,10 +21,15 @@ pub struct Review {
     /// Tracks: files, folders of frame files, or `-` for standard input.
     #[arg(required = true)]
     clips: Vec<PathBuf>,
-    /// Exercise; `scaplane exercises` lists them.
+    /// Exercise; `scaplane exercises` lists them. A plan with one exercise tells it.
     #[arg(long)]
-    exercise: String,
-    /// Side to measure; without it the arm that moves more.
+    exercise: Option<String>,
+    /// Plan of the treating clinician: what is prescribed, changed limits, inclinometer readings.
+    #[arg(long, value_name = "FILE")]
+    plan: Option<PathBuf>,
+    #[command(flatten)]
+    reported: Told,
+    /// Side to measure; without it that of the plan, else the arm that moves more.
     #[arg(long)]
     side: Option<SideChoice>,
     /// View of the person; without it told from the track.
@@ -52,7 +59,7 @@ enum FailOn {
 
 /// Runs the command: clips in parallel, answers in the order given; a bad clip never stops the others.
 pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Fault> {
-    let exercise = exercise(&args.exercise, models)?;
+    let order = Order::of(args, models)?;
     if let Some(cutoff) = args
         .cutoff
         .filter(|cutoff| !(cutoff.is_finite() && *cutoff > 0.0))
@@ -77,10 +84,10 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
     let results: Vec<Result<Vec<session::Review>, Fault>> = args
         .clips
         .par_iter()
-        .map(|clip| one(args, clip, exercise, models))
+        .map(|clip| one(args, clip, &order, models))
         .collect();
 
-    let context = report::Context::of(exercise, models);
+    let context = report::Context::of(&order.exercise, models);
     let mut status = ExitCode::SUCCESS;
     let mut any_outside = false;
     let several = args.clips.len() > 1;
@@ -125,6 +132,62 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
     Ok(status)
 }
 
+/// What is to be judged against what.
+struct Order<'a> {
+    plan: Option<Plan>,
+    /// The exercise with its default limits.
+    default: &'a Exercise,
+    /// The exercise with the limits of the plan.
+    exercise: Exercise,
+    sides: Vec<Option<Side>>,
+}
+
+impl<'a> Order<'a> {
+    fn of(args: &Review, models: &'a Models) -> Result<Order<'a>, Fault> {
+        let plan = match &args.plan {
+            Some(path) => Some(plan::read(path, models)?),
+            None => None,
+        };
+        let prescribed: Vec<&str> = plan
+            .iter()
+            .flat_map(|plan| &plan.exercise)
+            .map(|one| one.id.as_str())
+            .collect();
+        let id = match (&args.exercise, prescribed.as_slice()) {
+            (Some(id), _) => id.as_str(),
+            (None, [only]) => only,
+            (None, several) => {
+                let known: Vec<&str> = match several {
+                    [] => models.exercises.keys().map(String::as_str).collect(),
+                    several => several.to_vec(),
+                };
+                return Err(Fault::new(
+                    FaultKind::Usage,
+                    "usage/bad-value",
+                    "which exercise the clip shows is not stated",
+                    Place::default().field("--exercise"),
+                    format!("--exercise with one of {}", known.join(", ")),
+                ));
+            }
+        };
+        let default = exercise(id, models)?;
+        let prescription = plan.as_ref().and_then(|plan| plan.prescription(id));
+        let sides = match (args.side, &plan) {
+            (None, Some(plan)) => vec![Some(plan.side)],
+            (side, _) => SideChoice::sides(side),
+        };
+        Ok(Order {
+            default,
+            exercise: prescription.map_or_else(
+                || default.clone(),
+                |prescription| plan::exercise_with(default, prescription),
+            ),
+            sides,
+            plan,
+        })
+    }
+}
+
 /// Folder of one result: the output folder itself, or one below it when there are several results.
 fn folder(
     out: &Path,
@@ -146,7 +209,7 @@ fn folder(
 fn one(
     args: &Review,
     clip: &Path,
-    exercise: &Exercise,
+    order: &Order<'_>,
     models: &Models,
 ) -> Result<Vec<session::Review>, Fault> {
     let opened = readers::open(clip, &args.reading.options(), models)?;
@@ -158,15 +221,26 @@ fn one(
         reader: opened.facts.reader.to_string(),
         notes: opened.notes,
     };
-    Ok(SideChoice::sides(args.side)
-        .into_iter()
+    let calibration = order.plan.as_ref().and_then(Plan::calibration);
+    Ok(order
+        .sides
+        .iter()
         .map(|side| {
             let ask = Ask {
-                side,
+                side: *side,
                 view: args.view.map(Into::into),
                 cutoff_hz: args.cutoff,
+                // The readings were taken on the treated side.
+                calibration: calibration.filter(|_| *side == order.plan.as_ref().map(|p| p.side)),
             };
-            pipeline::review(opened.track.clone(), &provenance, exercise, models, &ask)
+            let track = opened.track.clone();
+            let mut review = pipeline::review(track, &provenance, &order.exercise, models, &ask);
+            review.session.plan = order
+                .plan
+                .as_ref()
+                .map(|plan| pipeline::planned(&review.session, plan, order.default));
+            review.session.reported = args.reported.session();
+            review
         })
         .collect())
 }

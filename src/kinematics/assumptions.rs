@@ -53,8 +53,13 @@ pub struct Assumptions {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Linkage {
     /// Degrees that the shoulder point rises about the sternal end for each degree of upward rotation of
-    /// the blade, with the spread between people.
+    /// the blade: of people in general, with the spread between them, or of this person.
     pub rise_per_rotation: Spread,
+    /// Whether it was settled on this person's own blade.
+    pub calibrated: bool,
+    /// How far the linkage of one person differs within 30 degrees of elevation from that over the whole
+    /// raise, as a share, standard deviation.
+    pub window_sd: f64,
     /// Elevation up to which points over the blade are trusted, degrees.
     pub trusted_to_deg: f64,
 }

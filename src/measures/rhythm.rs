@@ -1,6 +1,7 @@
 //! Scapulohumeral rhythm: how much of the elevation comes from the blade.
 //!
-//! *Basis.* Direct when the track has scapular landmarks; otherwise by proxy: the rise of the shoulder point
+//! *Basis.* Direct when the track has scapular landmarks; otherwise calibrated, when two inclinometer readings
+//! settle the linkage of this person; otherwise by proxy: the rise of the shoulder point
 //! about the sternal end is divided by how much it rises per degree of upward rotation (the linkage of
 //! `models/linkage.toml`), and the spread of that figure between people goes into the interval, which is
 //! then honestly wide. Nothing is ever predicted from the arm's elevation: such a prediction would carry no
@@ -103,7 +104,7 @@ impl Measure for Rhythm {
         } else {
             (rep.hold_end, rep.end)
         };
-        let (slope, basis) = if id.ends_with("30-60") {
+        let (mut slope, basis) = if id.ends_with("30-60") {
             window(cx, from, to, 30.0, 60.0)?
         } else if id.ends_with("60-90") {
             window(cx, from, to, 60.0, 90.0)?
@@ -112,6 +113,10 @@ impl Measure for Rhythm {
         } else {
             to_the_top(cx, from, to)?
         };
+        if basis == Basis::Calibrated && !id.ends_with("30-top") {
+            // The readings settle the whole raise; within it the linkage of a person varies.
+            slope.coupling = slope.coupling.hypot(slope.share * cx.linkage.window_sd);
+        }
         let sd = slope.random.hypot(slope.turning).hypot(slope.coupling);
         let share = Estimate::with_sd(slope.share, sd, cx.observed(from, to), basis);
         if share.high - share.low > WIDEST_SHARE {
@@ -157,7 +162,11 @@ fn window(
             let girdle = cx
                 .signal(Signal::GirdleElevation)
                 .map_err(|_| Why::NoScapularLandmark)?;
-            (girdle, 1.0 / rise.value, rise.sd / rise.value, Basis::Proxy)
+            let (scale, scale_sd) = (1.0 / rise.value, rise.sd / rise.value);
+            match cx.linkage.calibrated {
+                true => (girdle, scale, scale_sd, Basis::Calibrated),
+                false => (girdle, scale, scale_sd, Basis::Proxy),
+            }
         }
     };
     let mut points: [Vec<f64>; 4] = Default::default();

@@ -42,6 +42,8 @@ pub fn linkage(models: &Models, aim_plane_deg: f64) -> Linkage {
         .at(aim_plane_deg.clamp(0.0, 90.0), scaption);
     Linkage {
         rise_per_rotation: Spread { value, sd },
+        calibrated: false,
+        window_sd: models.linkage.window_sd_of_whole.value,
         trusted_to_deg: models.landmarks.scapula_skin_trusted_to_deg.value,
     }
 }

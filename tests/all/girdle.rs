@@ -67,6 +67,7 @@ fn reviewed_with(clip: &Clip, extra: Option<(&str, Place)>) -> Session {
         side: Some(Measured::Right),
         view: None,
         cutoff_hz: None,
+        ..Ask::default()
     };
     review(opened.track, &provenance, exercise, &MODELS, &ask).session
 }

@@ -75,6 +75,7 @@ pub fn reviewed(clip: &Clip, format: Format, exercise: &str, view: Option<ViewNa
         side: Some(Side::Right),
         view,
         cutoff_hz: None,
+        ..Ask::default()
     };
     review(opened.track, &provenance, exercise, &MODELS, &ask).session
 }
