@@ -1,5 +1,6 @@
 //! Integration tests: one binary, one module a subject.
 
+mod calibrated;
 mod codes;
 mod girdle;
 mod hostile;
