@@ -91,7 +91,7 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
     let mut status = ExitCode::SUCCESS;
     let mut any_outside = false;
     let several = args.clips.len() > 1;
-    for (clip, result) in args.clips.iter().zip(results) {
+    for (name, result) in names(&args.clips).iter().zip(results) {
         let reviews = match result {
             Ok(reviews) => reviews,
             Err(fault) if several => {
@@ -118,7 +118,7 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
                 ))?;
             }
             if let Some(out) = &args.out {
-                let folder = folder(out, clip, several, sides > 1, &review.session);
+                let folder = folder(out, name, several, sides > 1, &review.session);
                 let written = report::write_all(&folder, &review, &context)?;
                 for path in written {
                     output::mention(&format!("wrote {}", path.display()), quiet);
@@ -188,17 +188,41 @@ impl<'a> Order<'a> {
     }
 }
 
+/// A folder's name for each clip: that of the clip, with a number where several have the same.
+fn names(clips: &[PathBuf]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for clip in clips {
+        let whole = clip
+            .file_name()
+            .unwrap_or(clip.as_os_str())
+            .to_string_lossy();
+        let plain = whole.strip_suffix(".gz").unwrap_or(&whole);
+        let stem = match plain.rsplit_once('.') {
+            Some((stem, _)) if !stem.is_empty() => stem,
+            _ => plain,
+        };
+        let free = (1..)
+            .map(|number| match number {
+                1 => stem.to_string(),
+                number => format!("{stem}-{number}"),
+            })
+            .find(|name| !names.contains(name));
+        names.extend(free);
+    }
+    names
+}
+
 /// Folder of one result: the output folder itself, or one below it when there are several results.
 fn folder(
     out: &Path,
-    clip: &Path,
+    name: &str,
     several: bool,
     both: bool,
     session: &session::Session,
 ) -> PathBuf {
     let mut folder = out.to_path_buf();
     if several {
-        folder.push(clip.file_stem().unwrap_or(clip.as_os_str()));
+        folder.push(name);
     }
     if both {
         folder.push(session.side.id());
@@ -243,4 +267,25 @@ fn one(
             review
         })
         .collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn clips_of_the_same_name_do_not_share_a_folder() {
+        let clips = [
+            "a/track.json.gz",
+            "b/track.json",
+            "c/track-2.csv",
+            "d/track.csv",
+            "-",
+        ];
+        let clips = clips.map(PathBuf::from);
+        assert_eq!(
+            names(&clips),
+            ["track", "track-2", "track-2-2", "track-3", "-"]
+        );
+    }
 }
