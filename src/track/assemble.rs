@@ -159,7 +159,7 @@ fn check_options(options: &AssembleOptions) -> Result<(), Fault> {
         return bad(
             "--size",
             format!("{} x {} pixels is no picture", size.width, size.height),
-            "width and height of the video, such as --size 1920x1080",
+            "width and height of the video, such as --size 1080x1920",
         );
     }
     Ok(())
@@ -296,7 +296,7 @@ fn picture_layer(
                 "read/size-needed",
                 "x and y are shares of the picture's width and height, and its size is not in the file",
                 Place::default().field("x and y"),
-                "stating the size of the video, such as --size 1920x1080",
+                "stating the size of the video, such as --size 1080x1920",
             ));
         }
     };
@@ -318,7 +318,43 @@ fn picture_layer(
             layer.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
         }
     }
+    if let (false, Some(size), false) = (normalised, size, recording.extrapolates) {
+        note_outside(people, recording.least_score, size, notes);
+    }
     Ok(Some(layer))
+}
+
+/// Share of points outside the picture above which its stated size is doubted (stated choice: an arm overhead
+/// may leave the picture, a body does not).
+const OUTSIDE_SHARE: f64 = 0.2;
+
+fn note_outside(
+    people: &[Option<&Detection>],
+    least_score: f64,
+    size: PictureSize,
+    notes: &mut Vec<Note>,
+) {
+    let bounds = Some([size.width, size.height]);
+    let seen = || {
+        let points = people.iter().flatten().flat_map(|one| &one.picture);
+        points.filter(|point| counts(point[2], least_score))
+    };
+    let (all, out) = (
+        seen().count(),
+        seen().filter(|point| outside(point, bounds)).count(),
+    );
+    if out as f64 > OUTSIDE_SHARE * all as f64 {
+        notes.push(Note::new(
+            "read/outside-picture",
+            format!(
+                "{:.0} % of the points lie outside a picture of {} x {}: the size or the coordinates are not those \
+                 of the video, and every angle may be wrong.",
+                100.0 * out as f64 / all as f64,
+                size.width,
+                size.height
+            ),
+        ));
+    }
 }
 
 fn space_layer(
@@ -355,7 +391,7 @@ fn space_layer(
         .metres_per_unit
         .filter(|unit| unit.is_finite() && *unit > 0.0)
     {
-        Some(unit) => unit,
+        Some(unit) => axes::checked_unit(unit, people.len(), &look, notes),
         None => axes::metres_per_unit(people.len(), &look, notes)?,
     };
     let flip = if mirrored { -1.0 } else { 1.0 };

@@ -166,6 +166,7 @@ fn marker_axes_and_units_are_found() {
         [
             "read/rate-assumed",
             "read/axes-assumed",
+            "read/handedness-assumed",
             "read/units-assumed"
         ]
     );

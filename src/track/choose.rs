@@ -257,14 +257,36 @@ fn matched(
 ) -> HashMap<usize, usize> {
     let mut links = HashMap::new();
     let mut taken = HashSet::new();
+    let mut exchanged = HashSet::new();
     for (detection, one) in frame.people.iter().enumerate() {
         let Some(id) = &one.id else { continue };
         let same = open
             .iter()
             .enumerate()
-            .filter(|(chain, candidate)| candidate.ids.contains(id) && !taken.contains(chain))
-            .max_by_key(|(_, candidate)| candidate.last_frame);
-        if let (Some((chain, _)), Some(Some(_))) = (same, bodies.get(detection)) {
+            .filter(|(chain, candidate)| candidate.ids.contains(id) && !taken.contains(chain));
+        let Some(Some(body)) = bodies.get(detection) else {
+            continue;
+        };
+        // After an exchange two chains have had the id: the one that is near, else the latest.
+        let near = |candidate: &Chain| cost(&candidate.last, body, reach(index, candidate));
+        let same = same.max_by(|(_, a), (_, b)| {
+            let nearness = |chain: &Chain| near(chain).map_or(f64::NEG_INFINITY, |cost| -cost);
+            nearness(a)
+                .total_cmp(&nearness(b))
+                .then(a.last_frame.cmp(&b.last_frame))
+        });
+        if let Some((chain, candidate)) = same {
+            // An id that leaps onto the place of another person was exchanged with that person's.
+            let leapt = near(candidate).is_none();
+            let elsewhere = |other: &Chain| {
+                other.last_frame == candidate.last_frame
+                    && !other.ids.contains(id)
+                    && near(other).is_some()
+            };
+            if leapt && open.iter().any(elsewhere) {
+                exchanged.insert(detection);
+                continue;
+            }
             links.insert(detection, chain);
             taken.insert(chain);
         }
@@ -276,16 +298,15 @@ fn matched(
             .people
             .get(detection)
             .and_then(|one| one.id.as_deref());
-        if links.contains_key(&detection) || id.is_some_and(|id| known_ids.contains(id)) {
+        let elsewhere = id.is_some_and(|id| known_ids.contains(id));
+        if links.contains_key(&detection) || (elsewhere && !exchanged.contains(&detection)) {
             continue;
         }
         for (chain, candidate) in open.iter().enumerate() {
             if taken.contains(&chain) {
                 continue;
             }
-            let gap = index - candidate.last_frame;
-            let reach = (STEP + STEP_PER_GAP * (gap.saturating_sub(1)) as f64).min(FARTHEST_STEP);
-            if let Some(cost) = cost(&candidate.last, body, reach) {
+            if let Some(cost) = cost(&candidate.last, body, reach(index, candidate)) {
                 pairs.push((cost, chain, detection));
             }
         }
@@ -298,6 +319,12 @@ fn matched(
         }
     }
     links
+}
+
+/// How far a chain may go on to a frame, in trunk lengths.
+fn reach(index: usize, chain: &Chain) -> f64 {
+    let gap = index - chain.last_frame;
+    (STEP + STEP_PER_GAP * (gap.saturating_sub(1)) as f64).min(FARTHEST_STEP)
 }
 
 /// Distance in trunk lengths plus the change of size; `None` beyond reach.

@@ -84,10 +84,11 @@ impl Track {
         self.space.as_ref().or(self.picture.as_ref())
     }
 
-    /// Share of frames in which the joint was seen in the main layer, 0..1; 0 if the layout lacks it.
+    /// Share of the frames with anybody in them in which the joint was seen in the main layer, 0..1; 0 if the
+    /// layout lacks it.
     pub fn coverage(&self, joint: Joint) -> f64 {
         match (self.column(joint), self.main_layer()) {
-            (Some(column), Some(layer)) => layer.coverage(column),
+            (Some(column), Some(layer)) => layer.coverage_when_present(column),
             _ => 0.0,
         }
     }
