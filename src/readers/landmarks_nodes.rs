@@ -40,6 +40,9 @@ impl Point {
     }
 }
 
+/// Keys that are none of a point's, from which an object holds points by name (stated choice).
+const NAMED: usize = 9;
+
 /// People, each a list of landmarks: `[{..}]`, `[[{..}]]`, `[[x, y, z, v]]` and `[[[x, y, z, v]]]`.
 pub struct Poses(pub Vec<Vec<Point>>);
 
@@ -146,7 +149,7 @@ impl<'de> Deserialize<'de> for Node {
             }
             fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Node, A::Error> {
                 let mut point = Point::NONE;
-                let mut inner = None;
+                let (mut inner, mut named) = (None, 0_usize);
                 while let Some(key) = map.next_key::<Key>()? {
                     match key {
                         Key::X => point.x = map.next_value::<Number>()?.0 as f32,
@@ -155,9 +158,16 @@ impl<'de> Deserialize<'de> for Node {
                         Key::Visibility => point.visibility = map.next_value::<Number>()?.0 as f32,
                         Key::Landmark => inner = Some(map.next_value::<Node>()?),
                         Key::Other => {
+                            named += 1;
                             map.next_value::<IgnoredAny>()?;
                         }
                     }
+                }
+                if inner.is_none() && named > NAMED && point.x.is_nan() {
+                    return Err(de::Error::custom(
+                        "the landmarks are an object by name; a list of 33 in the model's order, or a table with \
+                         their names, is read",
+                    ));
                 }
                 Ok(inner.unwrap_or(Node::Point(point)))
             }

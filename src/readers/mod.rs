@@ -8,6 +8,7 @@
 #![allow(clippy::result_large_err)] // a fault ends the work on a file; its size is paid once
 
 mod array;
+mod axis_order;
 mod c3d_head;
 mod c3d_parameters;
 mod clip;

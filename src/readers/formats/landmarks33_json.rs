@@ -9,7 +9,9 @@ use crate::note::{Fault, FaultKind};
 use crate::readers::json::{self, Number};
 use crate::readers::landmarks_nodes::{Point, Poses};
 use crate::readers::stamps::{self, Unit};
-use crate::readers::{Fit, Layout, Probe, ReadOptions, Reader, Source, gather, landmarks, limits};
+use crate::readers::{
+    Fit, Layout, Probe, ReadOptions, Reader, Sketch, Source, gather, landmarks, limits,
+};
 use crate::track::{Detection, PictureSize, Recording, RecordingFrame};
 use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
@@ -52,6 +54,9 @@ impl Reader for Landmarks33Json {
         match (frames.any_item_has(&keys), json.has("frames")) {
             (true, true) => Fit::certain("`frames` with `landmarks`"),
             (true, false) => Fit::certain("a list of results with `landmarks`"),
+            (false, _) if frames.items().iter().any(is_bare) => {
+                Fit::certain("a list with a list of 33 landmarks for each frame")
+            }
             (false, _) => Fit::no("no frame with `landmarks`"),
         }
     }
@@ -273,6 +278,18 @@ fn person(picture: Vec<Point>, world: Vec<Point>) -> Option<Detection> {
     })
 }
 
+/// Whether a frame is the landmarks alone: 33 objects with x and y, or 33 lists of three or four numbers.
+fn is_bare(frame: &Sketch) -> bool {
+    let is_point = |point: &Sketch| match point {
+        Sketch::Object(_) => point.has("x") && point.has("y"),
+        Sketch::List(numbers, count) => {
+            (3..=4).contains(count) && numbers.iter().all(|n| matches!(n, Sketch::Number(_)))
+        }
+        _ => false,
+    };
+    frame.len() == 33 && frame.items().iter().all(is_point)
+}
+
 /// One frame of the file. All people's points are kept until the frame is added.
 #[derive(Default)]
 struct Frame {
@@ -314,7 +331,14 @@ impl<'de> Deserialize<'de> for Frame {
                 }
                 Ok(frame)
             }
+            fn visit_seq<A: de::SeqAccess<'de>>(self, seq: A) -> Result<Frame, A::Error> {
+                let poses = Poses::deserialize(de::value::SeqAccessDeserializer::new(seq))?;
+                Ok(Frame {
+                    picture: poses.0,
+                    ..Frame::default()
+                })
+            }
         }
-        deserializer.deserialize_map(FrameVisitor)
+        deserializer.deserialize_any(FrameVisitor)
     }
 }
