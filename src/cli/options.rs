@@ -41,6 +41,47 @@ pub struct Reading {
 }
 
 impl Reading {
+    /// The options as they were given, each with a space before it.
+    pub fn as_typed(&self) -> String {
+        let word = |text: &str| {
+            if text
+                .chars()
+                .all(|c| c.is_ascii_alphanumeric() || "._-=".contains(c))
+            {
+                text.to_string()
+            } else {
+                format!("'{}'", text.replace('\'', r"'\''"))
+            }
+        };
+        let mut typed = String::new();
+        let mut add = |option: &str, value: Option<String>| {
+            if let Some(value) = value {
+                typed += &format!(" {option} {}", word(&value));
+            }
+        };
+        add("--fps", self.fps.map(|fps| fps.to_string()));
+        add(
+            "--size",
+            self.size
+                .map(|size| format!("{}x{}", size.width, size.height)),
+        );
+        add("--layout", self.layout.clone());
+        add("--format", self.format.clone());
+        add("--person", self.person.clone());
+        add("--up", self.up.map(|up| up.id().to_string()));
+        add(
+            "--axis-order",
+            self.axis_order.map(|order| order.id().to_string()),
+        );
+        for (joint, name) in &self.map {
+            add("--map", Some(format!("{joint}={name}")));
+        }
+        if self.mirrored {
+            typed += " --mirrored";
+        }
+        typed
+    }
+
     /// The readers' options.
     pub fn options(&self) -> ReadOptions {
         ReadOptions {

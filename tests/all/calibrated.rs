@@ -94,6 +94,10 @@ fn readings_of_the_blade_tell_the_share_and_the_intervals_hold_it() {
             sum.told >= sum.in_general,
             "{name}: the readings took something away"
         );
-        assert!(sum.held as f64 >= 0.9 * sum.told as f64, "{name}: not held");
+        // A share of fewer than ten says nothing.
+        assert!(
+            sum.told < 10 || sum.held as f64 >= 0.9 * sum.told as f64,
+            "{name}: not held"
+        );
     }
 }

@@ -248,3 +248,44 @@ fn a_file_is_written_whole_and_nothing_is_left_beside_it() {
     assert_eq!((fault.code, fault.exit_status()), ("write/io", 1));
     assert!(fault.place.file.is_some() && !fault.remedy.is_empty());
 }
+
+#[cfg(unix)]
+#[test]
+fn a_link_is_followed_and_a_pipe_is_written_to() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let bytes_of = |target| {
+        let track = read(
+            "clip",
+            clip().bytes(Format::Landmarks33Object).expect("bytes"),
+        )
+        .track;
+        bytes(&track, target).expect("both layers")
+    };
+    let track = read(
+        "clip",
+        clip().bytes(Format::Landmarks33Object).expect("bytes"),
+    )
+    .track;
+    let (real, link, pipe) = (
+        folder.path().join("real.csv"),
+        folder.path().join("link.csv"),
+        folder.path().join("pipe"),
+    );
+    std::fs::write(&real, "an older file").expect("it is written");
+    std::os::unix::fs::symlink(&real, &link).expect("a link");
+    write(&track, Target::Tidy2d, &link).unwrap_or_else(|fault| panic!("{fault}"));
+    assert!(link.symlink_metadata().expect("it is there").is_symlink());
+    assert!(std::fs::read(&real).expect("it is read") == bytes_of(Target::Tidy2d));
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.expect("mkfifo runs").success());
+    let reader = {
+        let pipe = pipe.clone();
+        std::thread::spawn(move || std::fs::read(pipe).expect("it is read"))
+    };
+    write(&track, Target::Tidy2d, &pipe).unwrap_or_else(|fault| panic!("{fault}"));
+    assert!(reader.join().expect("no panic") == bytes_of(Target::Tidy2d));
+    assert!(
+        !pipe.symlink_metadata().expect("it is there").is_file(),
+        "it is a pipe still"
+    );
+}
