@@ -81,7 +81,7 @@ pub struct Clip {
     pub person: String,
     /// From where the phone saw the person; null if it could not be told.
     pub view: Option<View>,
-    /// Share of frames in which each joint was seen, 0..1.
+    /// Share of the frames with the person in which each joint was seen, 0..1.
     pub coverage: BTreeMap<String, f64>,
     /// Cut-off of the low-pass filter, hertz; null if nothing was filtered.
     pub cutoff_hz: Option<f64>,

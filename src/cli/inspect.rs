@@ -91,7 +91,7 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
     line(
         "coverage",
         if coverage.is_empty() {
-            "every joint seen in at least 95 % of the frames".into()
+            "every joint seen in at least 95 % of the frames with the person".into()
         } else {
             format!("seen less often: {}", coverage.join(", "))
         },

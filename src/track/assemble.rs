@@ -5,7 +5,8 @@
 //! presence; readers only parse. Nothing is filled or smoothed.
 
 use super::axes::{self, Up};
-use super::choose::{self, Person};
+use super::choose;
+use super::people::Person;
 use super::{DepthKind, Detection, Layer, PictureSize, Presence, Recording, Scale, Track, clock};
 use crate::body::Joint;
 use crate::geom;

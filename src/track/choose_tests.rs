@@ -161,4 +161,16 @@ fn exchanged_ids_do_not_carry_the_measurement_to_someone_else() {
             .all(|x| (*x - 330.0).abs() < 1.0)
     );
     assert_eq!(chosen.picks.iter().flatten().count(), 120);
+    let told = |chosen: &Chosen| {
+        let mut notes = chosen.notes.iter();
+        notes.any(|note| note.code == "person/ids-exchanged")
+    };
+    assert!(told(&chosen));
+    let steady = clip(120, |index| {
+        vec![
+            body(400.0, 300.0, 200.0, wave(index), Some("a")),
+            body(1000.0, 300.0, 200.0, 0.0, Some("b")),
+        ]
+    });
+    assert!(!told(&choose(&steady, &JOINTS, 0.1, None).unwrap()));
 }

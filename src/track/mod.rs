@@ -10,13 +10,15 @@ mod axes;
 mod choose;
 mod clock;
 mod layer;
+mod people;
 mod recording;
 mod timeline;
 
 pub use assemble::{AssembleOptions, Assembled, assemble};
 pub use axes::Up;
-pub use choose::{Chosen, Person, choose};
+pub use choose::{Chosen, choose};
 pub use layer::{Layer, Presence};
+pub use people::Person;
 pub use recording::{Detection, Recording, RecordingFrame, Scale, SpaceAxes};
 pub use timeline::{NOMINAL_RATE_HZ, Timeline, Timing};
 

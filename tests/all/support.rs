@@ -65,7 +65,18 @@ pub fn reviewed(clip: &Clip, format: Format, exercise: &str, view: Option<ViewNa
 /// Reviews a clip through a file format with everything that can be asked.
 pub fn reviewed_as(clip: &Clip, format: Format, exercise: &str, ask: &Ask) -> Session {
     let bytes = clip.bytes(format).expect("the clip can be written");
-    let source = Source::from_bytes(format!("clip.{}", format.extension()), bytes);
+    reviewed_bytes(clip, format.extension(), bytes, exercise, ask)
+}
+
+/// Reviews a file that was made of a clip, with the size of its picture stated.
+pub fn reviewed_bytes(
+    clip: &Clip,
+    extension: &str,
+    bytes: Vec<u8>,
+    exercise: &str,
+    ask: &Ask,
+) -> Session {
+    let source = Source::from_bytes(format!("clip.{extension}"), bytes);
     let options = ReadOptions {
         size: Some(scaplane::track::PictureSize {
             width: f64::from(clip.recipe.width_px),
