@@ -16,6 +16,7 @@ pub mod measures;
 pub mod models;
 pub mod note;
 pub mod pipeline;
+pub mod plan;
 pub mod readers;
 pub mod reading;
 pub mod report;

@@ -35,6 +35,12 @@ pub struct Session {
     pub sets: Vec<Set>,
     /// Judged measures that could be measured in no repetition, or not in all.
     pub unseen: Vec<Unseen>,
+    /// What was prescribed and what was done, if a plan was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<Planned>,
+    /// What the person said, if it was entered; it changes no measurement and no verdict.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reported: Option<Reported>,
     /// Comparisons, if any were asked for.
     pub compare: Compare,
     /// Usual cautions, to be shown with every result.
@@ -75,7 +81,7 @@ pub struct Clip {
     pub person: String,
     /// From where the phone saw the person; null if it could not be told.
     pub view: Option<View>,
-    /// Share of frames in which each joint was seen, 0..1.
+    /// Share of the frames with the person in which each joint was seen, 0..1.
     pub coverage: BTreeMap<String, f64>,
     /// Cut-off of the low-pass filter, hertz; null if nothing was filtered.
     pub cutoff_hz: Option<f64>,
@@ -356,6 +362,79 @@ pub struct Unseen {
     pub why: Reason,
     /// What to do next time.
     pub remedy: String,
+}
+
+/// What the person said about the session, on scales of 0 to 10.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Reported {
+    /// Pain before, 0 to 10.
+    pub pain_before: Option<f64>,
+    /// Worst pain during the exercise, 0 to 10.
+    pub pain_during: Option<f64>,
+    /// Pain after, 0 to 10.
+    pub pain_after: Option<f64>,
+    /// Effort, 0 to 10.
+    pub effort: Option<f64>,
+}
+
+/// The clinician's plan beside what was done.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Planned {
+    /// A name that is nobody's.
+    pub pseudonym: String,
+    /// Phase, in the clinic's own words.
+    pub phase: Option<String>,
+    /// Day of the operation, year-month-day.
+    pub operation_date: Option<String>,
+    /// Pain at which the person stops, 0 to 10.
+    pub pain_limit: Option<f64>,
+    /// What was prescribed; null if the plan does not have this exercise.
+    pub prescribed: Option<Prescribed>,
+    /// What was done.
+    pub done: Done,
+    /// Limits that the clinician changed.
+    pub changed_limits: Vec<ChangedLimit>,
+}
+
+/// A prescription.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Prescribed {
+    /// Sets.
+    pub sets: u32,
+    /// Repetitions in a set.
+    pub repetitions: u32,
+    /// Load, kilograms.
+    pub load_kg: Option<f64>,
+    /// Band, cable or wall, in words.
+    pub resistance: Option<String>,
+    /// Seconds out, held and back.
+    pub tempo_s: [Option<f64>; 3],
+}
+
+/// What was done.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Done {
+    /// Complete repetitions of each set.
+    pub repetitions: Vec<u32>,
+    /// Median seconds out, held and back; null where no repetition could be timed.
+    pub tempo_s: [Option<f64>; 3],
+}
+
+/// A limit that the clinician changed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ChangedLimit {
+    /// Measure id.
+    pub measure: String,
+    /// Title of the measure.
+    pub title: String,
+    /// Unit.
+    pub unit: String,
+    /// Default, low and high.
+    pub default: [Option<f64>; 2],
+    /// In the plan, low and high.
+    pub now: [Option<f64>; 2],
+    /// Why.
+    pub reason: String,
 }
 
 /// Comparisons; null when not asked for.

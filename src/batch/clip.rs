@@ -2,11 +2,14 @@
 
 use crate::body::{Side, ViewName};
 use crate::note::Fault;
+use crate::plan::Plan;
 use crate::readers::ReadOptions;
+use crate::session::Reported;
 use crate::track::{PictureSize, Up};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Which arms are measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -57,6 +60,10 @@ pub struct Settings {
     pub mirrored: Option<bool>,
     /// Upward axis of world coordinates.
     pub up: Option<Up>,
+    /// Plan of the treating clinician; its side and its only exercise count where neither is stated here.
+    pub plan: Option<Arc<Plan>>,
+    /// What the person said of pain and effort.
+    pub reported: Option<Reported>,
 }
 
 impl Settings {
@@ -75,6 +82,25 @@ impl Settings {
             person_in_clip: (self.person_in_clip.clone()).or_else(|| other.person_in_clip.clone()),
             mirrored: self.mirrored.or(other.mirrored),
             up: self.up.or(other.up),
+            plan: self.plan.clone().or_else(|| other.plan.clone()),
+            reported: self.reported.or(other.reported),
+        }
+    }
+
+    /// The same with a plan, and what it tells where nothing is stated.
+    #[must_use]
+    pub fn with_plan(self, plan: Option<Arc<Plan>>) -> Settings {
+        let told = plan.as_deref();
+        Settings {
+            exercise: (self.exercise).or_else(|| Some(told?.only_exercise()?.to_string())),
+            sides: self.sides.or_else(|| {
+                Some(match told?.side {
+                    Side::Left => Sides::Left,
+                    Side::Right => Sides::Right,
+                })
+            }),
+            plan,
+            ..self
         }
     }
 

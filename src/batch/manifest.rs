@@ -5,21 +5,29 @@
 
 use super::clip::{About, Clip, Settings, Sides};
 use crate::body::ViewName;
+use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
+use crate::plan::{self, Plan};
+use crate::session::Reported;
 use crate::track::{PictureSize, Up};
+use std::cell::RefCell;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Columns and what they hold; all but `clip` may be absent or empty.
-pub const COLUMNS: [(&str, &str); 17] = [
+pub const COLUMNS: [(&str, &str); 21] = [
     (
         "clip",
         "path of the track: a file, an archive or a folder of frames; from the manifest's folder, or from --root",
     ),
-    ("exercise", "exercise id; without it that of --exercise"),
+    (
+        "exercise",
+        "exercise id; without it the only one of the plan, else that of --exercise",
+    ),
     (
         "side",
-        "left, right or both; without it that of --side, else the arm that moves more",
+        "left, right or both; without it that of the plan, else of --side, else the arm that moves more",
     ),
     (
         "person",
@@ -32,8 +40,12 @@ pub const COLUMNS: [(&str, &str); 17] = [
     ),
     (
         "plan",
-        "plan file; refused, because this version judges by the exercise's own limits only",
+        "plan file of the treating clinician; from the manifest's folder, or from --root",
     ),
+    ("pain_before", "pain before, 0 to 10, as the person said"),
+    ("pain_during", "worst pain during the exercise, 0 to 10"),
+    ("pain_after", "pain after, 0 to 10"),
+    ("effort", "effort, 0 to 10, as the person said"),
     ("view", "front, back, left or right"),
     ("fps", "frames a second"),
     ("size", "picture size in pixels, such as 1080x1920"),
@@ -56,7 +68,7 @@ pub const COLUMNS: [(&str, &str); 17] = [
 const BYTES: u64 = 256 << 20;
 
 /// The clips of a manifest.
-pub fn clips(path: &Path, root: Option<&Path>) -> Result<Vec<Clip>, Fault> {
+pub fn clips(path: &Path, root: Option<&Path>, models: &Models) -> Result<Vec<Clip>, Fault> {
     let name = path.display().to_string();
     let refused = |what: String, remedy: &str| {
         Fault::new(
@@ -93,6 +105,7 @@ pub fn clips(path: &Path, root: Option<&Path>) -> Result<Vec<Clip>, Fault> {
     let bad = |error: &csv::Error| refused(error.to_string(), "saving it as CSV in UTF-8");
     let columns = columns(table.headers().map_err(|error| bad(&error))?, &name)?;
     let root = root.or_else(|| path.parent()).unwrap_or(Path::new(""));
+    let plans = Plans::below(root, models);
     let mut clips = Vec::new();
     let mut seen: HashMap<String, u64> = HashMap::new();
     for (record, number) in table.records().zip(1..) {
@@ -101,6 +114,7 @@ pub fn clips(path: &Path, root: Option<&Path>) -> Result<Vec<Clip>, Fault> {
         let row = Row {
             record: &record,
             columns: &columns,
+            plans: &plans,
             place: Place::file(name.clone()).line(line),
         };
         let clip = row.clip(number, root);
@@ -179,6 +193,7 @@ fn columns(head: &csv::StringRecord, name: &str) -> Result<HashMap<&'static str,
 struct Row<'a> {
     record: &'a csv::StringRecord,
     columns: &'a HashMap<&'static str, usize>,
+    plans: &'a Plans<'a>,
     place: Place,
 }
 
@@ -223,10 +238,10 @@ impl Row<'_> {
         let settings = self.settings();
         let shown = self.text("clip").unwrap_or("").to_string();
         let plain = Settings::default();
-        let id = match shown.as_str() {
-            // Rows without a clip are failures each, not one and the same clip.
-            "" => Clip::id_of(&format!("row {number}"), &plain),
-            shown => Clip::id_of(shown, settings.as_ref().unwrap_or(&plain)),
+        let id = match &settings {
+            Ok(settings) => Clip::id_of(&shown, settings),
+            // Rows that cannot be used are failures each, not one and the same clip.
+            Err(_) => Clip::id_of(&format!("{shown} row {number}"), &plain),
         };
         Clip {
             number,
@@ -262,17 +277,6 @@ impl Row<'_> {
         if self.text("clip").is_none() {
             return Err(self.refused("clip", "", "the path of a track"));
         }
-        if let Some(plan) = self.text("plan") {
-            return Err(Box::new(Fault::new(
-                FaultKind::Unsupported,
-                "batch/plan",
-                format!(
-                    "the plan `{plan}` cannot be used: this version judges by the exercise's own limits"
-                ),
-                self.place.clone().field("plan"),
-                "leaving the cell empty, and `--models DIR` for limits of your own",
-            )));
-        }
         self.value("date", "a day such as 2026-03-09", |text| {
             is_date(text).then_some(())
         })?;
@@ -281,7 +285,11 @@ impl Row<'_> {
                 .ok()
                 .filter(|v: &f64| v.is_finite() && *v > 0.0)
         };
-        Ok(Settings {
+        let plan = match self.text("plan") {
+            Some(plan) => Some(self.plans.read(plan)?),
+            None => None,
+        };
+        let settings = Settings {
             exercise: self.owned("exercise"),
             sides: self.value("side", "left, right or both", |text| match text {
                 "left" => Some(Sides::Left),
@@ -308,7 +316,51 @@ impl Row<'_> {
                 _ => None,
             })?,
             up: self.value("up", "x, y, z, -x, -y or -z", Up::from_id)?,
-        })
+            reported: self.reported()?,
+            plan: None,
+        };
+        Ok(settings.with_plan(plan))
+    }
+
+    fn reported(&self) -> Result<Option<Reported>, Box<Fault>> {
+        let told = |column| {
+            self.value(column, "a number from 0 to 10", |text| {
+                text.parse().ok().filter(|v| (0.0..=10.0).contains(v))
+            })
+        };
+        let reported = Reported {
+            pain_before: told("pain_before")?,
+            pain_during: told("pain_during")?,
+            pain_after: told("pain_after")?,
+            effort: told("effort")?,
+        };
+        Ok((reported != Reported::default()).then_some(reported))
+    }
+}
+
+/// The plans of a manifest, each read once.
+struct Plans<'a> {
+    root: &'a Path,
+    models: &'a Models,
+    read: RefCell<HashMap<PathBuf, Result<Arc<Plan>, Fault>>>,
+}
+
+impl<'a> Plans<'a> {
+    fn below(root: &'a Path, models: &'a Models) -> Plans<'a> {
+        Plans {
+            root,
+            models,
+            read: RefCell::default(),
+        }
+    }
+
+    fn read(&self, name: &str) -> Result<Arc<Plan>, Box<Fault>> {
+        let path = self.root.join(name);
+        let mut read = self.read.borrow_mut();
+        let plan = read
+            .entry(path)
+            .or_insert_with_key(|path| plan::read(path, self.models).map(Arc::new));
+        plan.clone().map_err(Box::new)
     }
 }
 
@@ -326,7 +378,8 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("manifest.csv");
         std::fs::write(&path, text).unwrap();
-        clips(&path, None)
+        let models = Models::embedded().unwrap();
+        clips(&path, None, &models)
     }
 
     #[test]

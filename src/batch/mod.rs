@@ -98,7 +98,10 @@ pub struct Done {
 pub fn clips(job: &Job, models: &Models) -> Result<(Vec<Clip>, usize), Fault> {
     let (mut clips, left_out) = match job.source.is_dir() {
         true => find::clips(&job.source, &job.out, models)?,
-        false => (manifest::clips(&job.source, job.root.as_deref())?, 0),
+        false => (
+            manifest::clips(&job.source, job.root.as_deref(), models)?,
+            0,
+        ),
     };
     if clips.is_empty() {
         return Err(Fault::new(

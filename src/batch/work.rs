@@ -6,9 +6,9 @@ use super::Job;
 use super::clip::{Clip, Settings, Sides};
 use super::key::key;
 use super::record::Record;
-use crate::models::Models;
+use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
-use crate::pipeline::{self, Ask, Provenance};
+use crate::pipeline::{Ask, Order, Provenance};
 use crate::readers::{self, ReadOptions, Source};
 use crate::report::{self, Context};
 use std::collections::BTreeMap;
@@ -69,7 +69,14 @@ impl<'a> Worker<'a> {
             Ok(settings) => settings.or(&self.job.settings),
             Err(fault) => return Err(fault.clone()),
         };
-        let (context, exercise) = self.exercise(&settings, clip)?;
+        let exercise = self.exercise(&settings, clip)?;
+        let plan = settings.plan.as_deref();
+        let order = Order::new(exercise, plan).reported(settings.reported);
+        let default = self.contexts.get(exercise.id.as_str());
+        let context = match (plan, default) {
+            (None, Some(context)) => context,
+            _ => &Context::of(order.exercise(), self.models),
+        };
         let read = settings.read_options(&self.job.read);
         let folder = folder(&self.job.out, clip);
         if self.job.resume
@@ -99,9 +106,9 @@ impl<'a> Worker<'a> {
                 side: *side,
                 view: settings.view,
                 cutoff_hz: settings.cutoff_hz,
+                ..Ask::default()
             };
-            let track = opened.track.clone();
-            let review = pipeline::review(track, &provenance, exercise, self.models, &ask);
+            let review = order.review(opened.track.clone(), &provenance, self.models, &ask);
             let name = match sides.len() {
                 1 => String::new(),
                 _ => review.session.side.id().to_string(),
@@ -124,11 +131,7 @@ impl<'a> Worker<'a> {
         key(content, settings, read, &job.reports, &job.models_digest)
     }
 
-    fn exercise(
-        &self,
-        settings: &Settings,
-        clip: &Clip,
-    ) -> Result<(&Context, &'a crate::models::Exercise), Box<Fault>> {
+    fn exercise(&self, settings: &Settings, clip: &Clip) -> Result<&'a Exercise, Box<Fault>> {
         let known = || self.contexts.keys().copied().collect::<Vec<_>>().join(", ");
         let Some(id) = settings.exercise.as_deref() else {
             return Err(Box::new(Fault::new(
@@ -142,15 +145,14 @@ impl<'a> Worker<'a> {
                 ),
             )));
         };
-        match (self.contexts.get(id), self.models.exercise(id)) {
-            (Some(context), Some(exercise)) => Ok((context, exercise)),
-            _ => Err(Box::new(Fault::new(
+        self.models.exercise(id).ok_or_else(|| {
+            Box::new(Fault::new(
                 FaultKind::Usage,
                 "usage/unknown-exercise",
                 format!("no exercise is called `{id}`"),
                 Place::file(&clip.shown).field("exercise"),
                 format!("one of {}", known()),
-            ))),
-        }
+            ))
+        })
     }
 }

@@ -80,11 +80,16 @@ pub fn options(opened: &Opened, stated: &ReadOptions) -> Vec<Advice> {
             ));
         }
     }
-    if opened
+    let assumed = opened
         .notes
         .iter()
-        .any(|note| note.code == "read/axes-assumed")
-    {
+        .any(|note| note.code == "read/axes-assumed");
+    if assumed && !facts.space {
+        all.push((
+            "--axis-order yx|xy".into(),
+            "which picture coordinate comes first, if the skeleton lies on its side",
+        ));
+    } else if assumed {
         all.push((
             "--up AXIS".into(),
             "the axis that points up, if the skeleton lies on its side",

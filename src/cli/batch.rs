@@ -5,11 +5,13 @@ use super::output;
 use crate::batch::{self, Job, Settings, Shard, Sides, Watch};
 use crate::models::{ModelFiles, Models};
 use crate::note::{Fault, FaultKind, Place};
+use crate::plan::{self, Plan};
 use crate::report::{WRITERS, Writer};
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Most faults printed; all of them are in failures.csv.
@@ -42,7 +44,10 @@ pub struct Batch {
     /// Exercise of clips for which the manifest names none; `scaplane exercises` lists them.
     #[arg(long)]
     exercise: Option<String>,
-    /// Side to measure where the manifest names none; without it the arm that moves more.
+    /// Plan of the treating clinician where the manifest names none, for the clips of one person.
+    #[arg(long, value_name = "FILE")]
+    plan: Option<PathBuf>,
+    /// Side to measure where neither manifest nor plan names one; without it the arm that moves more.
     #[arg(long)]
     side: Option<SideChoice>,
     /// View of the person where the manifest names none; without it told from the track.
@@ -132,13 +137,18 @@ fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Jo
     if let Some(id) = &args.exercise {
         exercise(id, models)?;
     }
-    if args.exercise.is_none() && args.source.is_dir() {
+    let plan = match &args.plan {
+        Some(path) => Some(Arc::new(plan::read(path, models)?)),
+        None => None,
+    };
+    let told = plan.as_deref().and_then(Plan::only_exercise);
+    if args.exercise.as_deref().or(told).is_none() && args.source.is_dir() {
         return Err(Fault::new(
             FaultKind::Usage,
             "batch/no-exercise",
             "no exercise is stated, and a folder does not tell it",
             Place::default().field("--exercise"),
-            "--exercise, or a manifest with a column `exercise`",
+            "--exercise, a plan with one exercise, or a manifest with a column `exercise`",
         ));
     }
     if let Some(cutoff) = args.cutoff.filter(|hz| !(hz.is_finite() && *hz > 0.0)) {
@@ -172,7 +182,8 @@ fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Jo
             view: args.view.map(Into::into),
             cutoff_hz: args.cutoff,
             ..Settings::default()
-        },
+        }
+        .with_plan(plan),
         read: args.reading.options(),
         reports: reports(&args.reports)?,
         resume: args.resume,

@@ -91,7 +91,7 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
     line(
         "coverage",
         if coverage.is_empty() {
-            "every joint seen in at least 95 % of the frames".into()
+            "every joint seen in at least 95 % of the frames with the person".into()
         } else {
             format!("seen less often: {}", coverage.join(", "))
         },
@@ -150,14 +150,24 @@ pub fn run(args: &Inspect, models: &Models) -> Result<(), Fault> {
     line(
         "to review",
         format!(
-            "scaplane review {} --exercise ID --side SIDE",
-            args.clip.display()
+            "scaplane review {}{} --exercise ID --side SIDE",
+            quoted(&args.clip.display().to_string()),
+            args.reading.as_typed()
         ),
     );
     for (option, why) in advice::options(&opened, &stated) {
         line("  may add", format!("{option} ({why})"));
     }
     output::say(&out)
+}
+
+/// A word as a shell takes it.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "/._-+=,:@%".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        return word.to_string();
+    }
+    format!("'{}'", word.replace('\'', r"'\''"))
 }
 
 /// The names that no joint is taken from, and how to say which joint one of them is.

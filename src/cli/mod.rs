@@ -7,6 +7,7 @@ mod inspect;
 mod lists;
 mod options;
 mod output;
+mod plan;
 mod review;
 mod simulate;
 
@@ -50,6 +51,8 @@ enum Command {
     Measures(lists::One),
     /// Explain the code of a note, a reason, an error or a finding.
     Explain(lists::Code),
+    /// Write or check the treating clinician's plan for one person.
+    Plan(plan::Plan),
     /// Make a synthetic clip with known truth.
     Simulate(simulate::Simulate),
     /// Print the JSON Schema of review.json, or the columns of the tables or of the manifest.
@@ -100,6 +103,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         Command::Layouts(args) => lists::layouts(args, &models)?,
         Command::Measures(args) => lists::measures(args, &models)?,
         Command::Explain(args) => lists::explain(args, &models)?,
+        Command::Plan(args) => plan::run(args, &models)?,
         Command::Simulate(args) => simulate::run(args, cli.quiet)?,
         Command::Schema(args) => lists::schema(args)?,
         Command::Completions { shell } => {

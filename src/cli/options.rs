@@ -4,6 +4,7 @@ use crate::body::{Side, ViewName};
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::readers::{AxisOrder, ReadOptions};
+use crate::session::Reported;
 use crate::track::{PictureSize, Up};
 use clap::{Args, ValueEnum};
 
@@ -40,6 +41,47 @@ pub struct Reading {
 }
 
 impl Reading {
+    /// The options as they were given, each with a space before it.
+    pub fn as_typed(&self) -> String {
+        let word = |text: &str| {
+            if text
+                .chars()
+                .all(|c| c.is_ascii_alphanumeric() || "._-=".contains(c))
+            {
+                text.to_string()
+            } else {
+                format!("'{}'", text.replace('\'', r"'\''"))
+            }
+        };
+        let mut typed = String::new();
+        let mut add = |option: &str, value: Option<String>| {
+            if let Some(value) = value {
+                typed += &format!(" {option} {}", word(&value));
+            }
+        };
+        add("--fps", self.fps.map(|fps| fps.to_string()));
+        add(
+            "--size",
+            self.size
+                .map(|size| format!("{}x{}", size.width, size.height)),
+        );
+        add("--layout", self.layout.clone());
+        add("--format", self.format.clone());
+        add("--person", self.person.clone());
+        add("--up", self.up.map(|up| up.id().to_string()));
+        add(
+            "--axis-order",
+            self.axis_order.map(|order| order.id().to_string()),
+        );
+        for (joint, name) in &self.map {
+            add("--map", Some(format!("{joint}={name}")));
+        }
+        if self.mirrored {
+            typed += " --mirrored";
+        }
+        typed
+    }
+
     /// The readers' options.
     pub fn options(&self) -> ReadOptions {
         ReadOptions {
@@ -53,6 +95,43 @@ impl Reading {
             axis_order: self.axis_order,
             map: self.map.clone(),
         }
+    }
+}
+
+/// What the person said; it is shown beside the findings and changes none.
+#[derive(Args, Clone, Copy)]
+pub struct Told {
+    /// Pain before the exercise, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    pain_before: Option<f64>,
+    /// Worst pain during the exercise, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    pain_during: Option<f64>,
+    /// Pain after the exercise, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    pain_after: Option<f64>,
+    /// Effort, 0 to 10.
+    #[arg(long, value_name = "0-10", value_parser = scale)]
+    effort: Option<f64>,
+}
+
+impl Told {
+    /// For the result; `None` if nothing was said.
+    pub fn session(&self) -> Option<Reported> {
+        let reported = Reported {
+            pain_before: self.pain_before,
+            pain_during: self.pain_during,
+            pain_after: self.pain_after,
+            effort: self.effort,
+        };
+        (reported != Reported::default()).then_some(reported)
+    }
+}
+
+fn scale(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if (0.0..=10.0).contains(&value) => Ok(value),
+        _ => Err("write a number from 0 to 10".into()),
     }
 }
 

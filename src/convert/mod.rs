@@ -92,12 +92,29 @@ pub fn bytes(track: &Track, target: Target) -> Result<Vec<u8>, Fault> {
 /// The track has no such layer, or the system would not write.
 pub fn write(track: &Track, target: Target, path: &Path) -> Result<(), Fault> {
     let bytes = bytes(track, target)?;
+    let place = Place::file(path.display().to_string());
+    let failed = |error: io::Error| unwritable(&place, &error);
+    // A link leads to the file that is meant; a pipe or a device is written to, never replaced.
+    let target;
+    let path = match std::fs::symlink_metadata(path) {
+        Ok(there) if there.is_symlink() => {
+            target = path.canonicalize().map_err(failed)?;
+            target.as_path()
+        }
+        _ => path,
+    };
+    if path.exists() && !path.is_file() {
+        let mut open = std::fs::OpenOptions::new();
+        let mut file = open.write(true).open(path).map_err(failed)?;
+        return file
+            .write_all(&bytes)
+            .and_then(|()| file.flush())
+            .map_err(failed);
+    }
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
-    let place = Place::file(path.display().to_string());
-    let failed = |error: io::Error| unwritable(&place, &error);
     let mut builder = tempfile::Builder::new();
     builder.prefix(".scaplane-");
     #[cfg(unix)]

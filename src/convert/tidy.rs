@@ -1,6 +1,7 @@
 //! The long table: `frame,time_s,person,point,x,y[,z],score,presence` and what reading it back needs.
 
 use super::{METRE_DECIMALS, SECOND_DECIMALS, from_top_left, rounded, score};
+use crate::body::Joint;
 use crate::track::{DepthKind, Layer, Presence, Track};
 use std::io;
 
@@ -54,7 +55,7 @@ fn table(
     header.extend(["score", "presence"]);
     header.extend(tail.iter().map(|(name, _)| *name));
     table.write_record(&header)?;
-    let names: Vec<String> = track.joints.iter().map(|joint| joint.id()).collect();
+    let names: Vec<String> = track.joints.iter().map(|joint| name(*joint)).collect();
     for frame in 0..track.frames() {
         let number = track.timeline.number(frame).unwrap_or(frame as i64);
         let time = track.timeline.time_s(frame).unwrap_or_default();
@@ -86,4 +87,13 @@ fn table(
     table
         .into_inner()
         .map_err(|error| io::Error::other(error.to_string()))
+}
+
+/// The name by which the table is read again: a point called neck is often only half-way between the
+/// shoulders, so a true one says so.
+fn name(joint: Joint) -> String {
+    match joint {
+        Joint::Neck => "neck-base".into(),
+        other => other.id(),
+    }
 }

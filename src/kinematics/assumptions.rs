@@ -37,6 +37,8 @@ pub struct Assumptions {
     /// Distance of the sternal end of the collar bone from the midline, as a share of the distance of the
     /// shoulder point from the midline.
     pub sternal_end: f64,
+    /// Error of the acromion's rise in one picture beside that of its mark, standard deviation, metres.
+    pub acromion_unseen_m: f64,
     /// Focal length as a share of the picture's long side.
     pub focal: Spread,
     /// Distance of the phone, metres, used only when the picture's size is unknown.
@@ -51,6 +53,13 @@ pub struct Assumptions {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Linkage {
     /// Degrees that the shoulder point rises about the sternal end for each degree of upward rotation of
-    /// the blade, with the spread between people.
+    /// the blade: of people in general, with the spread between them, or of this person.
     pub rise_per_rotation: Spread,
+    /// Whether it was settled on this person's own blade.
+    pub calibrated: bool,
+    /// How far the linkage of one person differs within 30 degrees of elevation from that over the whole
+    /// raise, as a share, standard deviation.
+    pub window_sd: f64,
+    /// Elevation up to which points over the blade are trusted, degrees.
+    pub trusted_to_deg: f64,
 }

@@ -8,6 +8,7 @@
 mod angles;
 mod assumptions;
 mod calibrate;
+mod collar;
 mod lift;
 mod picture;
 mod pose;

@@ -2,6 +2,7 @@
 
 use super::angles::Angles;
 use super::calibrate::{segment_share, trunk_ruler};
+use super::collar::{resting_girdle, seen_collar};
 use super::lift::{CollarFrom, Lens, PicturePose};
 use super::pose::{Role, TrunkPlan, Upper};
 use super::series::{assemble, within_half_a_turn};
@@ -10,7 +11,7 @@ use super::view::{self, ViewEstimate};
 use super::world::{observed, sampled_spreads};
 use super::{Assumptions, Kinematics, Noise, Request, Series, Signal, Spread, reason};
 use crate::body::{Joint, Side};
-use crate::geom::{median, quantile};
+use crate::geom::median;
 use crate::note::Note;
 use crate::reading::Why;
 use crate::session::Space;
@@ -19,7 +20,7 @@ use nalgebra::Vector2;
 
 /// Share of a direction that must lie in the picture for a signal to be read from it (53 degrees; stated
 /// choice: beyond it a pixel of noise counts more than 1.25 times).
-const IN_PICTURE: f64 = 0.8;
+pub(super) const IN_PICTURE: f64 = 0.8;
 
 /// Least share of the forward direction in the picture for the plane of elevation (30 degrees of turn from
 /// front or back; stated choice, see the simulations in the tests).
@@ -27,10 +28,6 @@ const LEAST_SIDE_ON: f64 = 0.5;
 
 /// Half a window of the trunk ruler, seconds (stated choice: longer than half a slow repetition).
 const RULER_HALF_WINDOW_S: f64 = 3.0;
-
-/// Error of the acromion's rise in one picture beside that of its mark, metres: the collar bone draws it some
-/// 3 cm back while the arm rises, which a picture shows as a shift (stated choice, by the simulated coverage).
-const ACROMION_UNSEEN_M: f64 = 0.012;
 
 /// How far people depart from the exercise's plane when the sign of the elbow's depth is settled by it,
 /// degrees: two standard deviations between people (Henninger 2020, SD about 8) and a planted fault.
@@ -93,7 +90,9 @@ pub fn measure(
                 Role::HipLeft | Role::HipRight | Role::MidHip => assumptions.hip_m,
                 Role::ShoulderLeft | Role::ShoulderRight | Role::Neck => assumptions.shoulder_m,
                 Role::Elbow | Role::Wrist => assumptions.limb_m,
-                Role::Acromion => assumptions.skin_marker_m.hypot(ACROMION_UNSEEN_M),
+                Role::Acromion => assumptions
+                    .skin_marker_m
+                    .hypot(assumptions.acromion_unseen_m),
                 _ => assumptions.skin_marker_m,
             }
     });
@@ -435,65 +434,6 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         collar: CollarFrom::Trunk(assumptions.sternal_end),
         collar_rest: None,
     }
-}
-
-/// Least distance of a point on the collar bone from the girdle, in trunk lengths (some 5 cm; stated choice):
-/// nearer, two points give no direction.
-const LEAST_COLLAR: f64 = 0.1;
-
-/// Distance between a point on the collar bone and the resting girdle, in trunk lengths, where the track has
-/// such a point and the view shows the distance. The poses then count from that point.
-fn seen_collar(
-    poses: &mut [PicturePose],
-    track: &Track,
-    view: &ViewEstimate,
-    assumptions: &Assumptions,
-    side: Side,
-) -> Option<Spread> {
-    let faced = view.cos().abs();
-    if faced < IN_PICTURE || track.coverage(Joint::SternalEnd(side)) < 0.5 {
-        return None;
-    }
-    let unseen = Spread {
-        value: 0.0,
-        sd: 0.0,
-    };
-    let mut tried: Vec<PicturePose> = poses.to_vec();
-    for pose in &mut tried {
-        pose.collar = CollarFrom::Seen(unseen);
-    }
-    let length = resting_girdle(&tried, side)?.x.abs() / faced;
-    if length < LEAST_COLLAR {
-        return None;
-    }
-    let turned = view.yaw_deg.sd.to_radians() * view.sin().abs() / faced;
-    let placed = std::f64::consts::SQRT_2 * assumptions.skin_marker_m / assumptions.trunk_m / faced;
-    poses.clone_from_slice(&tried);
-    Some(Spread {
-        value: length,
-        sd: placed.hypot(length * turned),
-    })
-}
-
-/// Resting offset of the girdle in trunk lengths: median over the tenth of the frames in which the elbow is
-/// lowest along the trunk line.
-fn resting_girdle(poses: &[PicturePose], side: Side) -> Option<Vector2<f64>> {
-    let placed: Vec<(f64, Vector2<f64>)> = poses
-        .iter()
-        .filter_map(|pose| {
-            let (lower, upper) = pose.trunk_line()?;
-            let (up, length) = ((upper - lower).try_normalize(1e-9)?, (upper - lower).norm());
-            let at = |role: Role| pose.points.get(role as usize).copied().flatten();
-            let hang = (at(Role::Elbow)? - at(Role::shoulder(side))?).dot(&up) / length;
-            Some((hang, pose.girdle_offset()? / length))
-        })
-        .collect();
-    let low = quantile(placed.iter().map(|(hang, _)| *hang), 0.1)?;
-    let resting = || placed.iter().filter(|(hang, _)| *hang <= low + 0.02);
-    Some(Vector2::new(
-        median(resting().map(|(_, place)| place.x))?,
-        median(resting().map(|(_, place)| place.y))?,
-    ))
 }
 
 /// Turn of the trunk over time from the width of the hips, where the view shows it.

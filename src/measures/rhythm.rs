@@ -1,6 +1,7 @@
 //! Scapulohumeral rhythm: how much of the elevation comes from the blade.
 //!
-//! *Basis.* Direct when the track has scapular landmarks; otherwise by proxy: the rise of the shoulder point
+//! *Basis.* Direct when the track has scapular landmarks; otherwise calibrated, when two inclinometer readings
+//! settle the linkage of this person; otherwise by proxy: the rise of the shoulder point
 //! about the sternal end is divided by how much it rises per degree of upward rotation (the linkage of
 //! `models/linkage.toml`), and the spread of that figure between people goes into the interval, which is
 //! then honestly wide. Nothing is ever predicted from the arm's elevation: such a prediction would carry no
@@ -14,160 +15,57 @@ use crate::reading::{Basis, Estimate, Why, Z_95};
 /// Shares and ratios by interval.
 pub struct Rhythm;
 
-const CARDS: [Card; 17] = [
-    Card {
-        id: "rhythm-share-raise-30-60",
-        title: "Share of the blade, raising, 30 to 60 degrees",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-raise-30-60",
-        title: "Rhythm (humeral part : blade part), raising, 30 to 60 degrees",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-share-raise-60-90",
-        title: "Share of the blade, raising, 60 to 90 degrees",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-raise-60-90",
-        title: "Rhythm (humeral part : blade part), raising, 60 to 90 degrees",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-share-raise-90-120",
-        title: "Share of the blade, raising, 90 to 120 degrees",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-raise-90-120",
-        title: "Rhythm (humeral part : blade part), raising, 90 to 120 degrees",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-share-raise-30-top",
-        title: "Share of the blade, raising, 30 degrees to the top",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-raise-30-top",
-        title: "Rhythm (humeral part : blade part), raising, 30 degrees to the top",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-share-lower-30-60",
-        title: "Share of the blade, lowering, 30 to 60 degrees",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-lower-30-60",
-        title: "Rhythm (humeral part : blade part), lowering, 30 to 60 degrees",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-share-lower-60-90",
-        title: "Share of the blade, lowering, 60 to 90 degrees",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-lower-60-90",
-        title: "Rhythm (humeral part : blade part), lowering, 60 to 90 degrees",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-share-lower-90-120",
-        title: "Share of the blade, lowering, 90 to 120 degrees",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-lower-90-120",
-        title: "Rhythm (humeral part : blade part), lowering, 90 to 120 degrees",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-share-lower-30-top",
-        title: "Share of the blade, lowering, 30 degrees to the top",
-        unit: "1",
-        definition: "Change of upward rotation of the blade per change of elevation: slope of a straight line with errors in both variables; over 30 to the top, the mean of the slopes of its 30 degree windows weighted by their length. A share s is a ratio of (1 - s)/s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "rhythm-ratio-lower-30-top",
-        title: "Rhythm (humeral part : blade part), lowering, 30 degrees to the top",
-        unit: "1",
-        definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of that of s.",
-        not_measurable_when: "the arm does not pass through the interval; no basis for upward rotation; the \
-                              interval is too wide to mean anything",
-        source: "definition of the product; published means in models/references.csv",
-    },
-    Card {
-        id: "setting-rotation",
-        title: "Upward rotation below 30 degrees",
-        unit: "deg",
-        definition: "Upward rotation gained from the start of the repetition to 30 degrees of elevation; \
-                     reported, never judged.",
-        not_measurable_when: "no scapular landmark in the track",
-        source: "Borsa 2003 and Lee 2013: the setting phase goes either way",
-    },
+/// The share and the ratio of every way and interval.
+macro_rules! cards {
+    ($(($way:literal, $doing:literal, $span:literal, $words:literal)),* $(,)?) => {
+        [$(
+            Card {
+                id: concat!("rhythm-share-", $way, "-", $span),
+                title: concat!("Share of the blade, ", $doing, ", ", $words),
+                unit: "1",
+                definition: "Change of upward rotation of the blade per change of elevation: slope of a \
+                             straight line with errors in both variables; over 30 to the top, the mean of \
+                             the slopes of its 30 degree windows weighted by their length. A share s is a \
+                             ratio of (1 - s)/s.",
+                not_measurable_when: NOT_MEASURABLE_WHEN,
+                source: SOURCE,
+            },
+            Card {
+                id: concat!("rhythm-ratio-", $way, "-", $span),
+                title: concat!("Rhythm (humeral part : blade part), ", $doing, ", ", $words),
+                unit: "1",
+                definition: "(1 - s)/s of the share s of the same interval, its interval from the ends of \
+                             that of s.",
+                not_measurable_when: NOT_MEASURABLE_WHEN,
+                source: SOURCE,
+            },
+        )*
+        Card {
+            id: "setting-rotation",
+            title: "Upward rotation below 30 degrees",
+            unit: "deg",
+            definition: "Upward rotation gained from the start of the repetition to 30 degrees of elevation; \
+                         reported, never judged.",
+            not_measurable_when: "no scapular landmark in the track",
+            source: "Borsa 2003 and Lee 2013: the setting phase goes either way",
+        },
+        ]
+    };
+}
+
+const NOT_MEASURABLE_WHEN: &str = "the arm does not pass through the interval; no basis for upward rotation; \
+                                   the interval is too wide to mean anything";
+const SOURCE: &str = "definition of the product; published means in models/references.csv";
+
+const CARDS: [Card; 17] = cards![
+    ("raise", "raising", "30-60", "30 to 60 degrees"),
+    ("raise", "raising", "60-90", "60 to 90 degrees"),
+    ("raise", "raising", "90-120", "90 to 120 degrees"),
+    ("raise", "raising", "30-top", "30 degrees to the top"),
+    ("lower", "lowering", "30-60", "30 to 60 degrees"),
+    ("lower", "lowering", "60-90", "60 to 90 degrees"),
+    ("lower", "lowering", "90-120", "90 to 120 degrees"),
+    ("lower", "lowering", "30-top", "30 degrees to the top"),
 ];
 
 /// Fewest frames a slope may rest on.
@@ -178,9 +76,6 @@ const PASSED: f64 = 0.9;
 
 /// Widest 95 % interval of a share that still means something: half of all possible shares (stated choice).
 const WIDEST_SHARE: f64 = 0.5;
-
-/// Skin and markers over the blade are trusted up to here, degrees (Karduna 2001, from memory).
-const TRUSTED_TO_DEG: f64 = 120.0;
 
 /// A slope with both parts of its error.
 #[derive(Clone, Copy)]
@@ -209,7 +104,7 @@ impl Measure for Rhythm {
         } else {
             (rep.hold_end, rep.end)
         };
-        let (slope, basis) = if id.ends_with("30-60") {
+        let (mut slope, basis) = if id.ends_with("30-60") {
             window(cx, from, to, 30.0, 60.0)?
         } else if id.ends_with("60-90") {
             window(cx, from, to, 60.0, 90.0)?
@@ -218,6 +113,10 @@ impl Measure for Rhythm {
         } else {
             to_the_top(cx, from, to)?
         };
+        if basis == Basis::Calibrated && !id.ends_with("30-top") {
+            // The readings settle the whole raise; within it the linkage of a person varies.
+            slope.coupling = slope.coupling.hypot(slope.share * cx.linkage.window_sd);
+        }
         let sd = slope.random.hypot(slope.turning).hypot(slope.coupling);
         let share = Estimate::with_sd(slope.share, sd, cx.observed(from, to), basis);
         if share.high - share.low > WIDEST_SHARE {
@@ -263,7 +162,11 @@ fn window(
             let girdle = cx
                 .signal(Signal::GirdleElevation)
                 .map_err(|_| Why::NoScapularLandmark)?;
-            (girdle, 1.0 / rise.value, rise.sd / rise.value, Basis::Proxy)
+            let (scale, scale_sd) = (1.0 / rise.value, rise.sd / rise.value);
+            match cx.linkage.calibrated {
+                true => (girdle, scale, scale_sd, Basis::Calibrated),
+                false => (girdle, scale, scale_sd, Basis::Proxy),
+            }
         }
     };
     let mut points: [Vec<f64>; 4] = Default::default();
@@ -320,7 +223,7 @@ fn to_the_top(cx: &RepContext<'_>, from: usize, to: usize) -> Result<(Slope, Bas
     let top = (from..=to)
         .filter_map(|frame| elevation.at(frame))
         .fold(f64::NEG_INFINITY, f64::max)
-        .min(TRUSTED_TO_DEG);
+        .min(cx.linkage.trusted_to_deg);
     let mut parts = Vec::new();
     let mut basis = Basis::Direct;
     let mut low = 30.0;

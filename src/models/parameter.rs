@@ -97,6 +97,11 @@ pub struct Linkage {
     pub ac_to_gh_forward_m: Parameter,
     /// Scapular upward rotation at 30 degrees of elevation.
     pub upward_rotation_at_30_deg: PlaneCurve,
+    /// How far the linkage within 30 degrees of elevation differs from that over the whole raise, a share.
+    pub window_sd_of_whole: Parameter,
+    /// How far a person's linkage over the whole raise differs between repetitions of an inclinometer's day
+    /// and those of a clip, a share.
+    pub calibration_sd_of_whole: Parameter,
     /// Clavicle elevation at 30 degrees of elevation.
     pub clavicle_elevation_at_30_deg: PlaneCurve,
     /// Clavicle retraction at 30 degrees of elevation.
@@ -123,6 +128,8 @@ impl Linkage {
             ("ac_to_gh_lateral_m", &self.ac_to_gh_lateral_m),
             ("ac_to_gh_down_m", &self.ac_to_gh_down_m),
             ("ac_to_gh_forward_m", &self.ac_to_gh_forward_m),
+            ("window_sd_of_whole", &self.window_sd_of_whole),
+            ("calibration_sd_of_whole", &self.calibration_sd_of_whole),
         ]
         .map(|(key, p)| (key.to_owned(), p))
         .into();
@@ -194,6 +201,8 @@ pub struct Landmarks {
     pub inclinometer_rest_sd_deg: Parameter,
     /// The same with the arm raised.
     pub inclinometer_raised_sd_deg: Parameter,
+    /// The same with the arm high, at 120 degrees.
+    pub inclinometer_high_sd_deg: Parameter,
     /// Systematic depth error of world coordinates from one image (one standard deviation).
     pub world_depth_sd_mm: Parameter,
     /// Distance between hip points as a share of trunk length (mid-hip to mid-shoulder).
@@ -206,6 +215,12 @@ pub struct Landmarks {
     pub forearm_per_trunk: Parameter,
     /// Trunk length of an adult, for millimetres into picture units.
     pub trunk_length_m: Parameter,
+    /// Place of the sternal end of the collar bone as a share of the shoulder's distance from the midline.
+    pub sternal_end_per_half_shoulder: Parameter,
+    /// Error of the acromion's rise in one picture beside that of its mark (one standard deviation).
+    pub acromion_unseen_sd_mm: Parameter,
+    /// Distance of the phone, where the picture's size is unknown.
+    pub phone_distance_m: Parameter,
     /// Focal length of a phone's main camera as a share of the picture's long side.
     pub focal_per_long_side: Parameter,
     /// Tilt of a phone that stands on its own (one standard deviation).
@@ -240,12 +255,19 @@ impl Landmarks {
                 "inclinometer_raised_sd_deg",
                 &self.inclinometer_raised_sd_deg,
             ),
+            ("inclinometer_high_sd_deg", &self.inclinometer_high_sd_deg),
             ("world_depth_sd_mm", &self.world_depth_sd_mm),
             ("hip_width_per_trunk", &self.hip_width_per_trunk),
             ("shoulder_width_per_trunk", &self.shoulder_width_per_trunk),
             ("upper_arm_per_trunk", &self.upper_arm_per_trunk),
             ("forearm_per_trunk", &self.forearm_per_trunk),
             ("trunk_length_m", &self.trunk_length_m),
+            (
+                "sternal_end_per_half_shoulder",
+                &self.sternal_end_per_half_shoulder,
+            ),
+            ("acromion_unseen_sd_mm", &self.acromion_unseen_sd_mm),
+            ("phone_distance_m", &self.phone_distance_m),
             ("focal_per_long_side", &self.focal_per_long_side),
             ("camera_pitch_sd_deg", &self.camera_pitch_sd_deg),
             ("camera_roll_sd_deg", &self.camera_roll_sd_deg),

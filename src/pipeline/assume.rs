@@ -24,14 +24,10 @@ pub fn assumptions(landmarks: &Landmarks) -> Assumptions {
         hip_width: spread(&landmarks.hip_width_per_trunk),
         upper_arm: spread(&landmarks.upper_arm_per_trunk),
         forearm: spread(&landmarks.forearm_per_trunk),
-        // Sternal end about 2.5 cm and shoulder centre about 19 cm from the midline; from memory, not verified.
-        sternal_end: 0.13,
+        sternal_end: landmarks.sternal_end_per_half_shoulder.value,
+        acromion_unseen_m: metres(&landmarks.acromion_unseen_sd_mm),
         focal: spread(&landmarks.focal_per_long_side),
-        // Phones are put up about this far away so that the whole body is in the picture; common practice.
-        distance_m: Spread {
-            value: 2.7,
-            sd: 0.6,
-        },
+        distance_m: spread(&landmarks.phone_distance_m),
         unseen_lean_sd_deg: landmarks.camera_pitch_sd_deg.value,
         stated_view_sd_deg: landmarks.declared_view_yaw_sd_deg.value,
     }
@@ -46,6 +42,9 @@ pub fn linkage(models: &Models, aim_plane_deg: f64) -> Linkage {
         .at(aim_plane_deg.clamp(0.0, 90.0), scaption);
     Linkage {
         rise_per_rotation: Spread { value, sd },
+        calibrated: false,
+        window_sd: models.linkage.window_sd_of_whole.value,
+        trusted_to_deg: models.landmarks.scapula_skin_trusted_to_deg.value,
     }
 }
 

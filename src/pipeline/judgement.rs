@@ -1,8 +1,8 @@
 //! From repetitions to outcomes, verdicts, findings, drift and what could not be seen.
 
-use super::assume::{aim_plane_deg, linkage};
+use super::assume::aim_plane_deg;
 use crate::judge::{self, drift, finding, overall};
-use crate::kinematics::Kinematics;
+use crate::kinematics::{Kinematics, Linkage};
 use crate::measures::{self, Outcome, RepContext};
 use crate::models::{Exercise, Limit, Models};
 use crate::reading::{Reading, Why};
@@ -17,10 +17,9 @@ pub(super) fn measure_all(
     kinematics: &Kinematics,
     spans: &[RepSpan],
     exercise: &Exercise,
-    models: &Models,
+    linkage: &Linkage,
 ) -> Vec<Outcomes> {
     let aim = aim_plane_deg(exercise);
-    let linkage = linkage(models, aim);
     let plane_band = exercise
         .limit("plane-deviation")
         .and_then(|limit| Some((limit.low?, limit.high?)));
@@ -36,7 +35,7 @@ pub(super) fn measure_all(
                 rep,
                 set_start,
                 exercise,
-                linkage: &linkage,
+                linkage,
                 plane_band,
                 aim_plane_deg: aim,
             };

@@ -1,18 +1,24 @@
 //! The way of the data, in order. Read this file first.
 
 mod assume;
+mod calibrate;
 mod clip;
 mod judgement;
 mod movement;
+mod order;
+mod planned;
 mod traces;
 
 pub use assume::{assumptions, linkage};
 pub use movement::signals;
+pub use order::Order;
+pub use planned::planned;
 
 use crate::body::{Side, ViewName};
 use crate::condition::condition;
 use crate::models::{Exercise, Models};
 use crate::note::Note;
+use crate::plan::InclinometerReading;
 use crate::session::{Compare, FORMAT, Program, Review, Session};
 use crate::track::Track;
 use clip::{clip, repetition_notes};
@@ -42,6 +48,8 @@ pub struct Ask {
     pub view: Option<ViewName>,
     /// Stated cut-off, hertz.
     pub cutoff_hz: Option<f64>,
+    /// Two readings of upward rotation of this person's blade, the lower first.
+    pub calibration: Option<[InclinometerReading; 2]>,
 }
 
 /// Reviews one track: condition, measure angles, find repetitions, measure and judge each, look for drift.
@@ -57,7 +65,8 @@ pub fn review(
     let side = ask.side.unwrap_or_else(|| moving_side(&conditioned.track));
     let kinematics = angles(&conditioned, exercise, models, side, ask.view);
     let spans = repetitions(&kinematics, exercise);
-    let measured = measure_all(&kinematics, &spans, exercise, models);
+    let (linkage, calibration) = calibrate::linkage_of(&kinematics, &spans, exercise, models, ask);
+    let measured = measure_all(&kinematics, &spans, exercise, &linkage);
     let reps = judge_all(&kinematics, &spans, &measured, exercise, models);
     let sets = drift_of_sets(&spans, &measured, &reps, exercise);
     let unseen = what_was_not_seen(kinematics.space, &measured, exercise, models);
@@ -65,6 +74,7 @@ pub fn review(
     let mut notes = provenance.notes.clone();
     notes.extend(conditioned.notes.iter().cloned());
     notes.extend(kinematics.notes.iter().cloned());
+    notes.extend(calibration);
     notes.extend(repetition_notes(&kinematics, &spans, exercise));
     let session = Session {
         format: FORMAT.to_string(),
@@ -79,6 +89,8 @@ pub fn review(
         reps,
         sets,
         unseen,
+        plan: None,
+        reported: None,
         compare: Compare::default(),
         cautions: CAUTIONS.iter().map(|text| (*text).to_string()).collect(),
     };

@@ -8,6 +8,7 @@
 #![allow(clippy::result_large_err)] // a fault ends the work on a file; its size is paid once
 
 mod array;
+mod axis_order;
 mod c3d_head;
 mod c3d_parameters;
 mod clip;
@@ -18,8 +19,10 @@ mod gather;
 mod hdf5_file;
 mod id;
 mod json;
+mod key_columns;
 mod landmarks;
 mod landmarks_axes;
+mod landmarks_nodes;
 mod layout;
 pub mod limits;
 mod open;
@@ -165,6 +168,14 @@ pub trait Reader: Sync {
     fn about(&self) -> &'static str;
     /// How well a file fits.
     fn fit(&self, probe: &Probe, models: &Models) -> Fit;
+    /// Whether a file may leave open which picture coordinate comes first.
+    fn takes_axis_order(&self) -> bool {
+        false
+    }
+    /// Whether points may have names that the user maps to joints.
+    fn takes_names(&self) -> bool {
+        true
+    }
     /// Reads a file.
     ///
     /// # Errors

@@ -106,6 +106,7 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         Some(reader) => reader,
         None => choose(&verdicts, &probe, Place::file(source.name()))?,
     };
+    idle_option(reader, options)?;
     let recording = checked(reader, source, options, models)?;
     source.verify()?;
     let some = |has: fn(&crate::track::Detection) -> bool| {
@@ -152,6 +153,50 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
     })
 }
 
+/// A stated layout is believed, but what is no body in it is told.
+fn doubt(recording: &mut Recording, options: &ReadOptions) {
+    let Plausible::Tested {
+        is_body: false,
+        share,
+    } = plausible::test(recording)
+    else {
+        return;
+    };
+    if options.layout.is_some() {
+        recording.notes.push(Note::new(
+            "read/layout-doubtful",
+            format!(
+                "In the stated layout {} the keypoints form a body in only {:.0} % of the detections: if it is not \
+                 the estimator's, every number below is wrong.",
+                recording.layout,
+                100.0 * share
+            ),
+        ));
+    }
+}
+
+/// An option that the format makes no use of would be believed to have been obeyed.
+fn idle_option(reader: &dyn Reader, options: &ReadOptions) -> Result<(), Fault> {
+    let idle = if options.axis_order.is_some() && !reader.takes_axis_order() {
+        ("--axis-order", "which coordinate comes first")
+    } else if !options.map.is_empty() && !reader.takes_names() {
+        ("--map", "which joint a point is")
+    } else {
+        return Ok(());
+    };
+    let (option, tells) = idle;
+    Err(Fault::new(
+        FaultKind::Usage,
+        "usage/bad-value",
+        format!(
+            "{option} has no use: the format `{}` says {tells}",
+            reader.id()
+        ),
+        Place::default().field(option),
+        format!("leaving out {option}"),
+    ))
+}
+
 /// Reads, and where only the number of keypoints spoke for the layout, looks whether they form a body.
 fn checked(
     reader: &dyn Reader,
@@ -161,6 +206,7 @@ fn checked(
 ) -> Result<Recording, Fault> {
     let mut recording = reader.read(source, options, models)?;
     if !recording.layout_by_count {
+        doubt(&mut recording, options);
         return Ok(recording);
     }
     let share = match plausible::test(&recording) {

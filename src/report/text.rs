@@ -49,6 +49,12 @@ pub fn terminal(session: &Session, context: &Context, colour: Colour) -> String 
     drift(&mut page, &view);
     repetitions(&mut page, &view);
     unseen(&mut page, &view);
+    if !view.plan.is_empty() {
+        page.heading("Plan");
+        for (label, text) in &view.plan {
+            page.wrap(0, &format!("{label}: {text}"));
+        }
+    }
     for row in &view.compare {
         page.wrap(0, &format!("{}: {}: {}", row.with, row.title, row.reading));
     }

@@ -6,7 +6,7 @@ use super::about::{facts, how};
 use super::context::Context;
 use super::findings::{FindingRow, findings};
 use super::rows::{RepRow, key_measures, rows};
-use super::words;
+use super::{planned, words};
 use crate::session::{Drift, Session, Toward, Verdict};
 use serde::Serialize;
 
@@ -45,6 +45,8 @@ pub struct View {
     pub placement: String,
     /// Comparisons asked for.
     pub compare: Vec<CompareRow>,
+    /// The plan and what the person said: label and text.
+    pub plan: Vec<planned::Row>,
     /// Notes on the data.
     pub notes: Vec<NoteRow>,
     /// How it was measured: label and text.
@@ -163,6 +165,7 @@ impl View {
             unseen: unseen(session),
             placement: context.placement.clone(),
             compare: compare(session, context),
+            plan: planned::rows(session),
             notes: session
                 .notes
                 .iter()

@@ -70,10 +70,10 @@ pub fn write_with(
 /// Whether a file may be renamed to a path, asked before the first of several is, so that none is.
 fn free(path: &Path) -> std::io::Result<()> {
     use std::io::{Error, ErrorKind};
-    if path.is_dir() {
+    if path.exists() && !path.is_file() {
         return Err(Error::new(
             ErrorKind::AlreadyExists,
-            "a folder has the report's name",
+            "a folder, pipe or device has the report's name",
         ));
     }
     match path.parent() {

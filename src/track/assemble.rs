@@ -5,7 +5,8 @@
 //! presence; readers only parse. Nothing is filled or smoothed.
 
 use super::axes::{self, Up};
-use super::choose::{self, Person};
+use super::choose;
+use super::people::Person;
 use super::{DepthKind, Detection, Layer, PictureSize, Presence, Recording, Scale, Track, clock};
 use crate::body::Joint;
 use crate::geom;
@@ -159,7 +160,7 @@ fn check_options(options: &AssembleOptions) -> Result<(), Fault> {
         return bad(
             "--size",
             format!("{} x {} pixels is no picture", size.width, size.height),
-            "width and height of the video, such as --size 1920x1080",
+            "width and height of the video, such as --size 1080x1920",
         );
     }
     Ok(())
@@ -244,6 +245,30 @@ fn outside(point: &[f32; 3], bounds: Option<[f64; 2]>) -> bool {
         .any(|(at, side)| !(-MARGIN * side..=(1.0 + MARGIN) * side).contains(&f64::from(*at)))
 }
 
+/// Columns that must lie in the picture for a joint to be seen: its own, and for the middle of the hips
+/// those of both hips, of which an extrapolating estimator makes it.
+fn rests_on(joints: &[Joint]) -> Vec<Vec<usize>> {
+    let is_hip = |joint: &Joint| matches!(joint, Joint::Hip(_));
+    joints
+        .iter()
+        .enumerate()
+        .map(|(own, joint)| {
+            let others = joints.iter().enumerate();
+            let hips = others.filter(|(_, other)| *joint == Joint::MidHip && is_hip(other));
+            std::iter::once(own)
+                .chain(hips.map(|(column, _)| column))
+                .collect()
+        })
+        .collect()
+}
+
+fn any_outside(one: &Detection, columns: Option<&Vec<usize>>, bounds: Option<[f64; 2]>) -> bool {
+    columns.into_iter().flatten().any(|column| {
+        let point = one.picture.get(*column);
+        point.is_some_and(|point| outside(point, bounds))
+    })
+}
+
 fn picture_layer(
     recording: &Recording,
     people: &[Option<&Detection>],
@@ -272,11 +297,12 @@ fn picture_layer(
                 "read/size-needed",
                 "x and y are shares of the picture's width and height, and its size is not in the file",
                 Place::default().field("x and y"),
-                "stating the size of the video, such as --size 1920x1080",
+                "stating the size of the video, such as --size 1080x1920",
             ));
         }
     };
     let bounds = bounds(normalised, size).filter(|_| recording.extrapolates);
+    let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
     let [middle_x, middle_y] =
         size.map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
     let flip = if mirrored { -1.0 } else { 1.0 };
@@ -284,7 +310,8 @@ fn picture_layer(
     for (frame, one) in people.iter().enumerate() {
         for (joint, point) in one.map_or(&[][..], |one| &one.picture).iter().enumerate() {
             let [x, y, score] = *point;
-            if !counts(score, recording.least_score) || outside(point, bounds) {
+            let guessed = || one.is_some_and(|one| any_outside(one, shows.get(joint), bounds));
+            if !counts(score, recording.least_score) || guessed() {
                 continue;
             }
             let x = flip * (f64::from(x) * per_unit[0] - middle_x);
@@ -292,7 +319,43 @@ fn picture_layer(
             layer.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
         }
     }
+    if let (false, Some(size), false) = (normalised, size, recording.extrapolates) {
+        note_outside(people, recording.least_score, size, notes);
+    }
     Ok(Some(layer))
+}
+
+/// Share of points outside the picture above which its stated size is doubted (stated choice: an arm overhead
+/// may leave the picture, a body does not).
+const OUTSIDE_SHARE: f64 = 0.2;
+
+fn note_outside(
+    people: &[Option<&Detection>],
+    least_score: f64,
+    size: PictureSize,
+    notes: &mut Vec<Note>,
+) {
+    let bounds = Some([size.width, size.height]);
+    let seen = || {
+        let points = people.iter().flatten().flat_map(|one| &one.picture);
+        points.filter(|point| counts(point[2], least_score))
+    };
+    let (all, out) = (
+        seen().count(),
+        seen().filter(|point| outside(point, bounds)).count(),
+    );
+    if out as f64 > OUTSIDE_SHARE * all as f64 {
+        notes.push(Note::new(
+            "read/outside-picture",
+            format!(
+                "{:.0} % of the points lie outside a picture of {} x {}: the size or the coordinates are not those \
+                 of the video, and every angle may be wrong.",
+                100.0 * out as f64 / all as f64,
+                size.width,
+                size.height
+            ),
+        ));
+    }
 }
 
 fn space_layer(
@@ -308,13 +371,11 @@ fn space_layer(
     }
     let picture_bounds =
         bounds(is_normalised(recording, people), size).filter(|_| recording.extrapolates);
+    let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
     let seen = |frame: usize, joint: usize| {
         let one = (*people.get(frame)?)?;
         let [x, y, z, score] = *one.space.get(joint)?;
-        let in_picture = one
-            .picture
-            .get(joint)
-            .is_none_or(|point| !outside(point, picture_bounds));
+        let in_picture = !any_outside(one, shows.get(joint), picture_bounds);
         let at = Vector3::new(f64::from(x), f64::from(y), f64::from(z));
         (in_picture && counts(score, recording.least_score) && at.iter().all(|v| v.is_finite()))
             .then_some((at, f64::from(score)))
@@ -331,7 +392,7 @@ fn space_layer(
         .metres_per_unit
         .filter(|unit| unit.is_finite() && *unit > 0.0)
     {
-        Some(unit) => unit,
+        Some(unit) => axes::checked_unit(unit, people.len(), &look, notes),
         None => axes::metres_per_unit(people.len(), &look, notes)?,
     };
     let flip = if mirrored { -1.0 } else { 1.0 };

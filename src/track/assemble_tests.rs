@@ -166,6 +166,7 @@ fn marker_axes_and_units_are_found() {
         [
             "read/rate-assumed",
             "read/axes-assumed",
+            "read/handedness-assumed",
             "read/units-assumed"
         ]
     );
@@ -188,4 +189,36 @@ fn usage_and_too_few_frames() {
     let fault = assemble(short, &AssembleOptions::default()).unwrap_err();
     assert_eq!(fault.code, "read/too-few-frames");
     assert!(fault.what.starts_with("3 frames are in the clip"));
+}
+
+#[test]
+fn the_middle_of_the_hips_is_no_better_seen_than_each_hip() {
+    let joints = vec![
+        Joint::Shoulder(Side::Left),
+        Joint::Hip(Side::Left),
+        Joint::Hip(Side::Right),
+        Joint::MidHip,
+    ];
+    // The right hip lies far below the picture; the middle of both lies just inside it.
+    let shares = [
+        [0.6, 0.4, 0.9],
+        [0.6, 0.6, 0.9],
+        [0.4, 1.3, 0.9],
+        [0.5, 0.95, 0.9],
+    ];
+    let world = [
+        [0.2, -0.5, 0.1, 0.9],
+        [0.1, 0.0, 0.1, 0.9],
+        [-0.1, 0.0, 0.1, 0.9],
+        [0.0, 0.0, 0.1, 0.9],
+    ];
+    let mut clip = recording(Scale::Normalised, &shares, &world);
+    clip.joints = joints;
+    (clip.axes, clip.metres_per_unit) = (SpaceAxes::CAMERA, Some(1.0));
+    clip.extrapolates = true;
+    let track = assemble(clip, &stated(100.0, 100.0)).unwrap().track;
+    let seen = |joint: Joint| (flat(&track, joint).is_some(), track.coverage(joint));
+    assert_eq!(seen(Joint::Hip(Side::Left)), (true, 1.0));
+    assert_eq!(seen(Joint::Hip(Side::Right)), (false, 0.0));
+    assert_eq!(seen(Joint::MidHip), (false, 0.0));
 }

@@ -1,7 +1,7 @@
 //! From a file's world axes and units to the program's: right-handed u, v (up), w in metres.
 //!
 //! In: points of one person in the file's axes. Out: a rotation and a factor, with a note of what was assumed.
-//! Handedness is kept: a file is taken to be right-handed unless its format says otherwise.
+//! A file is taken to be right-handed unless its format says otherwise or the face looks backward.
 
 use super::SpaceAxes;
 use crate::body::{Joint, Side};
@@ -80,7 +80,7 @@ pub(super) fn rotation(
         return Ok(Matrix3::from_fn(|r, c| rows[r][c]));
     }
     if let Some(up) = stated {
-        return Ok(up.rotation());
+        return Ok(right_handed(up.rotation(), frames, look, notes));
     }
     let directions: Vec<Vector3<f64>> = (0..frames)
         .filter_map(|frame| geom::direction(trunk(frame, look)?))
@@ -107,12 +107,73 @@ pub(super) fn rotation(
     notes.push(Note::new(
         "read/axes-assumed",
         format!(
-            "The file does not say which way is up; {} was taken, {lean:.0} degrees from the trunk, \
-             and the axes as right-handed.",
+            "The file does not say which way is up; {} was taken, {lean:.0} degrees from the trunk.",
             up.id()
         ),
     ));
-    Ok(up.rotation())
+    Ok(right_handed(up.rotation(), frames, look, notes))
+}
+
+/// Fewest frames that show the face, and share of them that must agree, for handedness to be told (stated
+/// choice).
+const FACES: usize = 5;
+const AGREE: f64 = 0.8;
+
+/// Whether the face says that the axes are left-handed: in a right-handed space right x forward is up.
+/// `None` where too few frames show nose, shoulders and trunk, or they do not agree.
+fn left_handed(frames: usize, look: &Look<'_>) -> Option<bool> {
+    let turns: Vec<f64> = (0..frames)
+        .filter_map(|frame| {
+            let up = geom::direction(trunk(frame, look)?)?;
+            let (left, right) = (
+                look(frame, Joint::Shoulder(Side::Left))?,
+                look(frame, Joint::Shoulder(Side::Right))?,
+            );
+            let behind = paired(frame, look, Joint::Ear).unwrap_or((left + right) / 2.0);
+            let forward = look(frame, Joint::Nose)? - behind;
+            let forward = forward - up * forward.dot(&up);
+            Some((right - left).cross(&forward).dot(&up))
+        })
+        .filter(|turn| turn.is_finite() && *turn != 0.0)
+        .collect();
+    let left = turns.iter().filter(|turn| **turn < 0.0).count();
+    let share = left as f64 / turns.len().max(1) as f64;
+    match turns.len() {
+        few if few < FACES => None,
+        _ if share >= AGREE => Some(true),
+        _ if share <= 1.0 - AGREE => Some(false),
+        _ => None,
+    }
+}
+
+/// The rotation, with its depth turned round where the face shows that the file's axes are left-handed.
+fn right_handed(
+    rotation: Matrix3<f64>,
+    frames: usize,
+    look: &Look<'_>,
+    notes: &mut Vec<Note>,
+) -> Matrix3<f64> {
+    match left_handed(frames, look) {
+        Some(true) => {
+            notes.push(Note::new(
+                "read/left-handed",
+                "By the sides' names the face looks backward: the file's axes are left-handed and were mirrored. If \
+                 instead left and right are exchanged in the file, state --mirrored.",
+            ));
+            let mut mirrored = rotation;
+            mirrored.row_mut(2).neg_mut();
+            mirrored
+        }
+        Some(false) => rotation,
+        None => {
+            notes.push(Note::new(
+                "read/handedness-assumed",
+                "No face tells whether the axes are right-handed, and they were taken as such. If they are not, front \
+                 and back, and with them the sign of the plane of elevation, are exchanged.",
+            ));
+            rotation
+        }
+    }
 }
 
 fn between(a: Option<Vector3<f64>>, b: Option<Vector3<f64>>) -> Option<Vector3<f64>> {
@@ -225,6 +286,33 @@ pub(super) fn metres_per_unit(
     }
 }
 
+/// How far a stated unit may be from the one that the bones tell before the bones are believed (stated choice:
+/// the three units are ten times apart).
+const UNIT_RATIO: f64 = 5.0;
+
+/// The unit that a file states, unless it would make a giant or a dwarf of the person.
+pub(super) fn checked_unit(
+    stated: f64,
+    frames: usize,
+    look: &Look<'_>,
+    notes: &mut Vec<Note>,
+) -> f64 {
+    match metres_per_unit(frames, look, &mut Vec::new()) {
+        Ok(told) if !(1.0 / UNIT_RATIO..=UNIT_RATIO).contains(&(told / stated)) => {
+            notes.push(Note::new(
+                "read/unit-wrong",
+                format!(
+                    "By the unit that the file states the bones are {:.0} times as long as a person's; {told} m was \
+                     taken as its unit.",
+                    stated / told
+                ),
+            ));
+            told
+        }
+        _ => stated,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -259,10 +347,46 @@ mod tests {
                     "a rotation keeps handedness"
                 );
                 assert_eq!(metres_per_unit(3, &look, &mut notes).unwrap(), unit);
-                assert_eq!(notes.len(), 2);
+                assert_eq!(notes.len(), 3, "up, handedness and unit");
             }
         }
         assert_eq!(Up::from_id("w"), None);
+    }
+
+    #[test]
+    fn a_face_tells_axes_that_are_a_mirror_image() {
+        for id in ["y", "-y", "z"] {
+            let up = Up::from_id(id).unwrap();
+            for (stated, depth) in [(None, 1.0), (Some(up), 1.0), (None, -1.0), (Some(up), -1.0)] {
+                let body = person(up, 1.0);
+                let back = up.rotation().transpose();
+                // The person looks along w; in a mirror image the nose is behind the shoulders.
+                let look = |frame: usize, joint: Joint| match joint {
+                    Joint::Nose => Some(back * Vector3::new(0.0, 0.7, depth * 0.1)),
+                    other => body(frame, other),
+                };
+                let mut notes = Vec::new();
+                let found = rotation(SpaceAxes::Unknown, stated, 8, &look, &mut notes).unwrap();
+                let nose = found * look(0, Joint::Nose).unwrap();
+                assert!(
+                    (nose - Vector3::new(0.0, 0.7, 0.1)).norm() < 1e-12,
+                    "{id} {depth}"
+                );
+                assert_eq!(found.determinant().signum(), depth);
+                let told = notes.iter().any(|note| note.code == "read/left-handed");
+                assert_eq!(told, depth < 0.0, "{notes:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_unit_that_makes_a_giant_is_not_believed() {
+        let look = person(Up::from_id("y").unwrap(), 0.001);
+        let mut notes = Vec::new();
+        assert_eq!(checked_unit(0.001, 3, &look, &mut notes), 0.001);
+        assert!(notes.is_empty());
+        assert_eq!(checked_unit(1.0, 3, &look, &mut notes), 0.001);
+        assert_eq!(notes[0].code, "read/unit-wrong");
     }
 
     #[test]

@@ -4,6 +4,7 @@
 //! detections, and which of them was chosen. Detections are joined by the file's id, else by place and size.
 //! The person who exercises covers most frames, is the largest and moves the arms most.
 
+use super::people::{Person, likeliest, person, told};
 use super::{Detection, RecordingFrame};
 use crate::body::{Joint, Side};
 use crate::geom;
@@ -25,19 +26,6 @@ const MOST_PEOPLE: usize = 200;
 /// Fewest frames of a chain that counts as a person in notes (stated choice).
 const FEWEST_FRAMES: usize = 3;
 
-/// One person of a recording.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Person {
-    /// The file's id, else the number by first appearance, from 1.
-    pub label: String,
-    /// Frames in which the person was found.
-    pub frames: usize,
-    /// Median length of the trunk in the file's unit, or what stands for it.
-    pub size: f64,
-    /// Spread of elbows and wrists about the shoulders, in trunk lengths.
-    pub arm_motion: f64,
-}
-
 /// The people of a recording and the chosen one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chosen {
@@ -58,23 +46,23 @@ struct Body {
     size: f64,
 }
 
-struct Chain {
+pub(super) struct Chain {
     /// Frame index and detection index.
-    links: Vec<(usize, usize)>,
+    pub(super) links: Vec<(usize, usize)>,
     ids: BTreeSet<String>,
     last: Body,
     last_frame: usize,
-    sizes: Vec<f64>,
+    pub(super) sizes: Vec<f64>,
 }
 
 /// Columns that the choice needs.
-struct Columns<'a> {
+pub(super) struct Columns<'a> {
     joints: &'a [Joint],
     least_score: f64,
 }
 
 impl Columns<'_> {
-    fn at(&self, detection: &Detection, joint: Joint) -> Option<Vector3<f64>> {
+    pub(super) fn at(&self, detection: &Detection, joint: Joint) -> Option<Vector3<f64>> {
         let column = self
             .joints
             .iter()
@@ -166,7 +154,8 @@ pub fn choose(
         joints,
         least_score,
     };
-    let mut chains = stitched(chained(frames, &columns));
+    let (chains, exchanged) = chained(frames, &columns);
+    let mut chains = stitched(chains);
     chains.sort_by_key(|chain| std::cmp::Reverse(chain.links.len()));
     let flicker = chains.len();
     chains.truncate(MOST_PEOPLE);
@@ -189,7 +178,14 @@ pub fn choose(
             *pick = Some(*detection);
         }
     }
-    let notes = told(&people, chosen, wanted.is_some(), flicker, frames.len());
+    let notes = told(
+        &people,
+        chosen,
+        wanted.is_some(),
+        flicker,
+        exchanged,
+        frames.len(),
+    );
     Ok(Chosen {
         people,
         chosen,
@@ -208,8 +204,9 @@ pub(super) fn nobody() -> Fault {
     )
 }
 
-/// Chains of detections, in no order.
-fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> Vec<Chain> {
+/// Chains of detections, in no order, and whether ids were exchanged.
+fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> (Vec<Chain>, bool) {
+    let mut any_exchanged = false;
     let (mut open, mut closed): (Vec<Chain>, Vec<Chain>) = (Vec::new(), Vec::new());
     let mut known_ids: HashSet<&str> = HashSet::new();
     for (index, frame) in frames.iter().enumerate() {
@@ -219,7 +216,8 @@ fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> Vec<Chain> {
         open = going;
         closed.extend(over);
         let bodies: Vec<Option<Body>> = frame.people.iter().map(|one| columns.body(one)).collect();
-        let links = matched(&open, frame, &bodies, index, &known_ids);
+        let (links, exchanged) = matched(&open, frame, &bodies, index, &known_ids);
+        any_exchanged |= exchanged;
         for (detection, body) in bodies.iter().enumerate() {
             let (Some(body), Some(one)) = (body, frame.people.get(detection)) else {
                 continue;
@@ -243,28 +241,51 @@ fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> Vec<Chain> {
         }
     }
     closed.extend(open);
-    closed
+    (closed, any_exchanged)
 }
 
 /// Which open chain each detection of a frame goes on: by id first, then the nearest pairs. An id that was
-/// seen before belongs to its own chain; a new id may go on a chain whose id has gone.
+/// seen before belongs to its own chain; a new id may go on a chain whose id has gone. And whether an id leapt
+/// onto another person.
 fn matched(
     open: &[Chain],
     frame: &RecordingFrame,
     bodies: &[Option<Body>],
     index: usize,
     known_ids: &HashSet<&str>,
-) -> HashMap<usize, usize> {
+) -> (HashMap<usize, usize>, bool) {
     let mut links = HashMap::new();
     let mut taken = HashSet::new();
+    let mut exchanged = HashSet::new();
     for (detection, one) in frame.people.iter().enumerate() {
         let Some(id) = &one.id else { continue };
         let same = open
             .iter()
             .enumerate()
-            .filter(|(chain, candidate)| candidate.ids.contains(id) && !taken.contains(chain))
-            .max_by_key(|(_, candidate)| candidate.last_frame);
-        if let (Some((chain, _)), Some(Some(_))) = (same, bodies.get(detection)) {
+            .filter(|(chain, candidate)| candidate.ids.contains(id) && !taken.contains(chain));
+        let Some(Some(body)) = bodies.get(detection) else {
+            continue;
+        };
+        // After an exchange two chains have had the id: the one that is near, else the latest.
+        let near = |candidate: &Chain| cost(&candidate.last, body, reach(index, candidate));
+        let same = same.max_by(|(_, a), (_, b)| {
+            let nearness = |chain: &Chain| near(chain).map_or(f64::NEG_INFINITY, |cost| -cost);
+            nearness(a)
+                .total_cmp(&nearness(b))
+                .then(a.last_frame.cmp(&b.last_frame))
+        });
+        if let Some((chain, candidate)) = same {
+            // An id that leaps onto the place of another person was exchanged with that person's.
+            let leapt = near(candidate).is_none();
+            let elsewhere = |other: &Chain| {
+                other.last_frame == candidate.last_frame
+                    && !other.ids.contains(id)
+                    && near(other).is_some()
+            };
+            if leapt && open.iter().any(elsewhere) {
+                exchanged.insert(detection);
+                continue;
+            }
             links.insert(detection, chain);
             taken.insert(chain);
         }
@@ -276,16 +297,15 @@ fn matched(
             .people
             .get(detection)
             .and_then(|one| one.id.as_deref());
-        if links.contains_key(&detection) || id.is_some_and(|id| known_ids.contains(id)) {
+        let elsewhere = id.is_some_and(|id| known_ids.contains(id));
+        if links.contains_key(&detection) || (elsewhere && !exchanged.contains(&detection)) {
             continue;
         }
         for (chain, candidate) in open.iter().enumerate() {
             if taken.contains(&chain) {
                 continue;
             }
-            let gap = index - candidate.last_frame;
-            let reach = (STEP + STEP_PER_GAP * (gap.saturating_sub(1)) as f64).min(FARTHEST_STEP);
-            if let Some(cost) = cost(&candidate.last, body, reach) {
+            if let Some(cost) = cost(&candidate.last, body, reach(index, candidate)) {
                 pairs.push((cost, chain, detection));
             }
         }
@@ -297,7 +317,13 @@ fn matched(
             taken.insert(chain);
         }
     }
-    links
+    (links, !exchanged.is_empty())
+}
+
+/// How far a chain may go on to a frame, in trunk lengths.
+fn reach(index: usize, chain: &Chain) -> f64 {
+    let gap = index - chain.last_frame;
+    (STEP + STEP_PER_GAP * (gap.saturating_sub(1)) as f64).min(FARTHEST_STEP)
 }
 
 /// Distance in trunk lengths plus the change of size; `None` beyond reach.
@@ -352,66 +378,6 @@ fn stitched(mut chains: Vec<Chain>) -> Vec<Chain> {
     joined.into_iter().map(|(chain, _)| chain).collect()
 }
 
-fn person(index: usize, chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> Person {
-    let size = geom::median(chain.sizes.iter().copied()).unwrap_or(0.0);
-    let first_id = chain
-        .links
-        .iter()
-        .find_map(|link| detection(frames, *link)?.id.clone());
-    Person {
-        label: first_id.unwrap_or_else(|| (index + 1).to_string()),
-        frames: chain.links.len(),
-        size,
-        arm_motion: arm_motion(chain, frames, columns) / size.max(f64::MIN_POSITIVE),
-    }
-}
-
-fn detection(frames: &[RecordingFrame], (frame, one): (usize, usize)) -> Option<&Detection> {
-    frames.get(frame)?.people.get(one)
-}
-
-/// Largest inter-quartile range of an elbow or wrist about its shoulder, along any axis.
-fn arm_motion(chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> f64 {
-    let mut widest: f64 = 0.0;
-    for (side, far) in Side::BOTH
-        .into_iter()
-        .flat_map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))])
-    {
-        let reaches: Vec<Vector3<f64>> = chain
-            .links
-            .iter()
-            .filter_map(|link| {
-                let one = detection(frames, *link)?;
-                Some(columns.at(one, far)? - columns.at(one, Joint::Shoulder(side))?)
-            })
-            .collect();
-        for axis in 0..3 {
-            let along = |q| geom::quantile(reaches.iter().filter_map(|r| r.get(axis).copied()), q);
-            if let (Some(low), Some(high)) = (along(0.1), along(0.9)) {
-                widest = widest.max(high - low);
-            }
-        }
-    }
-    widest
-}
-
-/// Index of the person who most likely exercises.
-fn likeliest(people: &[Person], frames: usize) -> Option<usize> {
-    let most = |of: fn(&Person) -> f64| people.iter().map(of).fold(f64::MIN_POSITIVE, f64::max);
-    let (largest, liveliest) = (most(|one| one.size), most(|one| one.arm_motion));
-    // Someone who stands still in front of the phone is still there: a quarter is given for presence.
-    let weight = |one: &Person| {
-        one.frames as f64 / frames.max(1) as f64
-            * (one.size / largest)
-            * (0.25 + one.arm_motion / liveliest)
-    };
-    people
-        .iter()
-        .enumerate()
-        .max_by(|a, b| weight(a.1).total_cmp(&weight(b.1)))
-        .map(|(index, _)| index)
-}
-
 fn named(wanted: &str, chains: &[Chain], people: &[Person]) -> Result<usize, Fault> {
     let by_id = chains.iter().position(|chain| chain.ids.contains(wanted));
     let by_number = wanted
@@ -432,52 +398,6 @@ fn named(wanted: &str, chains: &[Chain], people: &[Person]) -> Result<usize, Fau
             format!("one of: {}", labels.join(", ")),
         )
     })
-}
-
-fn told(
-    people: &[Person],
-    chosen: usize,
-    stated: bool,
-    flicker: usize,
-    frames: usize,
-) -> Vec<Note> {
-    let mut notes = Vec::new();
-    if people.len() > 1
-        && let Some(one) = people.get(chosen)
-    {
-        let why = if stated {
-            "as stated"
-        } else {
-            "most frames, size and arm movement"
-        };
-        notes.push(Note::new(
-            "person/chosen",
-            format!(
-                "{} people were found; person {} is measured ({why}; {} of {frames} frames).",
-                people.len(),
-                one.label,
-                one.frames
-            ),
-        ));
-    }
-    for (index, one) in people.iter().enumerate() {
-        if index != chosen {
-            notes.push(Note::new(
-                "person/passer-by",
-                format!(
-                    "Person {} is in {} of {frames} frames and is not measured.",
-                    one.label, one.frames
-                ),
-            ));
-        }
-    }
-    if flicker > 0 {
-        notes.push(Note::new(
-            "person/passer-by",
-            format!("{flicker} further detections lasted only a frame or two and were left out."),
-        ));
-    }
-    notes
 }
 
 #[cfg(test)]

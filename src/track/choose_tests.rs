@@ -138,3 +138,39 @@ fn nobody_is_a_fault() {
         "read/no-person"
     );
 }
+
+/// Half-way the tracker gives each of two people the other's id, and later back.
+#[test]
+fn exchanged_ids_do_not_carry_the_measurement_to_someone_else() {
+    let frames = clip(120, |index| {
+        let ids = if (40..90).contains(&index) {
+            ["b", "a"]
+        } else {
+            ["a", "b"]
+        };
+        vec![
+            body(400.0, 300.0, 200.0, wave(index), Some(ids[0])),
+            body(1000.0, 300.0, 200.0, 0.0, Some(ids[1])),
+        ]
+    });
+    let chosen = choose(&frames, &JOINTS, 0.1, None).unwrap();
+    assert_eq!(chosen.people.len(), 2);
+    assert!(
+        places(&frames, &chosen)
+            .iter()
+            .all(|x| (*x - 330.0).abs() < 1.0)
+    );
+    assert_eq!(chosen.picks.iter().flatten().count(), 120);
+    let told = |chosen: &Chosen| {
+        let mut notes = chosen.notes.iter();
+        notes.any(|note| note.code == "person/ids-exchanged")
+    };
+    assert!(told(&chosen));
+    let steady = clip(120, |index| {
+        vec![
+            body(400.0, 300.0, 200.0, wave(index), Some("a")),
+            body(1000.0, 300.0, 200.0, 0.0, Some("b")),
+        ]
+    });
+    assert!(!told(&choose(&steady, &JOINTS, 0.1, None).unwrap()));
+}

@@ -33,7 +33,13 @@ pub(super) fn set(
     frames.sort_by_key(|frame| frame.number);
     merge_duplicates(frames, notes);
     note_holes(frames, notes);
-    let timeline = match stamped(frames, notes) {
+    let stamps = stamped(frames, notes);
+    if stamps.is_none() && are_ids(frames) {
+        return Err(broken_times(
+            "the numbers of the frames have no step, as ids have none, so they tell neither order nor time",
+        ));
+    }
+    let timeline = match stamps {
         Some(times) => {
             if stated_rate_hz.is_some() {
                 notes.push(Note::new(
@@ -48,6 +54,7 @@ pub(super) fn set(
     let timeline =
         timeline.ok_or_else(|| broken_times("frame numbers are too large to be told apart"))?;
     let step = median_step(timeline.times_s().iter().copied()).unwrap_or(1.0);
+    note_jump(&timeline, step, notes);
     let steps = timeline.duration_s() / step;
     if steps > LONGEST_STEPS || (frames.len() as f64) < LEAST_SHARE * steps {
         return Err(broken_times(&format!(
@@ -56,6 +63,35 @@ pub(super) fn set(
         )));
     }
     Ok(timeline)
+}
+
+/// A pause of the clock that no missing frame explains, seconds, and in steps (stated choice).
+const JUMP_S: f64 = 5.0;
+const JUMP_STEPS: f64 = 60.0;
+
+fn note_jump(timeline: &Timeline, step: f64, notes: &mut Vec<Note>) {
+    if timeline.timing() != Timing::Stamped {
+        return;
+    }
+    let times = timeline.times_s();
+    let jumps: Vec<(usize, f64)> = times
+        .iter()
+        .zip(times.iter().skip(1))
+        .map(|(a, b)| b - a)
+        .enumerate()
+        .filter(|(_, pause)| *pause > JUMP_S && *pause > JUMP_STEPS * step)
+        .collect();
+    if let Some((frame, pause)) = jumps.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1)) {
+        let note = Note::new(
+            "read/clock-jump",
+            format!(
+                "The time stamps pause {} times, at most for {pause:.1} s; nothing was recorded in between.",
+                jumps.len()
+            ),
+        );
+        let number = timeline.number(frame).unwrap_or(frame as i64);
+        notes.push(note.at(Place::default().frame(number)));
+    }
 }
 
 fn broken_times(what: &str) -> Fault {
@@ -249,11 +285,48 @@ fn rated(
         }
     };
     let first = frames.first()?.number as f64;
+    note_step(frames, rate, notes);
     let times = frames
         .iter()
         .map(|frame| (frame.number as f64 - first) / rate)
         .collect();
     Timeline::new(times, numbers(frames), timing)
+}
+
+/// Least share of equal steps with which large numbers count frames, and the step from which they are large
+/// (stated choice: a frame without people is left out here and there, ids have no step at all).
+const EQUAL_SHARE: f64 = 0.5;
+const LARGE_STEP: f64 = 20.0;
+
+/// Whether the numbers are ids, which tell no time: their steps are large and of all sizes.
+fn are_ids(frames: &[RecordingFrame]) -> bool {
+    median_step(frames.iter().map(|frame| frame.number as f64))
+        .is_some_and(|step| step > LARGE_STEP && equal_share(frames, step) < EQUAL_SHARE)
+}
+
+fn equal_share(frames: &[RecordingFrame], step: f64) -> f64 {
+    let pairs = frames.iter().zip(frames.iter().skip(1));
+    let equal = pairs
+        .filter(|(a, b)| (b.number as f64 - a.number as f64 - step).abs() < 0.5)
+        .count();
+    equal as f64 / (frames.len() as f64 - 1.0).max(1.0)
+}
+
+fn note_step(frames: &[RecordingFrame], rate_hz: f64, notes: &mut Vec<Note>) {
+    let step = median_step(frames.iter().map(|frame| frame.number as f64));
+    let Some(step) = step.filter(|step| *step > 1.0 && equal_share(frames, *step) >= EQUAL_SHARE)
+    else {
+        return;
+    };
+    notes.push(Note::new(
+        "read/frame-step",
+        format!(
+            "The frames are numbered in steps of {step:.0}: with {rate_hz} video frames a second there are {:.2} \
+             measured a second. If every frame of the video is in the file, state {:.2} with --fps.",
+            rate_hz / step,
+            rate_hz * step
+        ),
+    ));
 }
 
 #[cfg(test)]
@@ -369,6 +442,35 @@ mod tests {
         let numbers: Vec<_> = (0..14).map(|power| (10_i64.pow(power), None)).collect();
         let fault = set(&mut frames(&numbers), None, None, &mut Vec::new());
         assert_eq!(fault.unwrap_err().code, "read/frame-numbers");
+    }
+
+    #[test]
+    fn ids_are_no_frame_numbers_and_steps_are_told() {
+        let ids = [5, 130, 900, 1010, 1400, 2100, 2222, 3000, 3141, 4000];
+        let rows: Vec<_> = ids.iter().map(|id| (*id, None)).collect();
+        let fault = set(&mut frames(&rows), None, Some(30.0), &mut Vec::new()).unwrap_err();
+        assert_eq!(fault.code, "read/frame-numbers");
+        check(
+            &[(0, None), (10, None), (20, None), (30, None)],
+            (None, Some(30.0)),
+            &[0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0],
+            Timing::Stated,
+            &["read/frame-step"],
+        );
+    }
+
+    #[test]
+    fn a_pause_of_the_clock_is_told() {
+        let mut rows: Vec<_> = (0..20).map(|n| (n, Some(n as f64 / 30.0))).collect();
+        rows.extend((20..40).map(|n| (n, Some(30.0 + n as f64 / 30.0))));
+        let times: Vec<f64> = rows.iter().filter_map(|row| row.1).collect();
+        check(
+            &rows,
+            (None, None),
+            &times,
+            Timing::Stamped,
+            &["read/clock-jump"],
+        );
     }
 
     #[test]

@@ -131,6 +131,21 @@ impl Layer {
             .collect()
     }
 
+    /// Share of the frames with anybody in them in which the joint was seen (filled does not count), 0..1: a
+    /// pause of the recording takes nothing away from a joint.
+    pub fn coverage_when_present(&self, joint: usize) -> f64 {
+        let is_seen = |frame: usize, joint: usize| self.presence(frame, joint) == Presence::Seen;
+        let (mut present, mut seen) = (0_usize, 0_usize);
+        for frame in 0..self.frames() {
+            present += usize::from((0..self.joints()).any(|joint| is_seen(frame, joint)));
+            seen += usize::from(is_seen(frame, joint));
+        }
+        match present {
+            0 => 0.0,
+            present => seen as f64 / present as f64,
+        }
+    }
+
     /// Share of frames in which the joint was seen (filled does not count), 0..1.
     pub fn coverage(&self, joint: usize) -> f64 {
         let frames = self.frames();

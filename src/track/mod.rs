@@ -10,13 +10,15 @@ mod axes;
 mod choose;
 mod clock;
 mod layer;
+mod people;
 mod recording;
 mod timeline;
 
 pub use assemble::{AssembleOptions, Assembled, assemble};
 pub use axes::Up;
-pub use choose::{Chosen, Person, choose};
+pub use choose::{Chosen, choose};
 pub use layer::{Layer, Presence};
+pub use people::Person;
 pub use recording::{Detection, Recording, RecordingFrame, Scale, SpaceAxes};
 pub use timeline::{NOMINAL_RATE_HZ, Timeline, Timing};
 
@@ -94,10 +96,11 @@ impl Track {
         self.space.as_ref().or(self.picture.as_ref())
     }
 
-    /// Share of frames in which the joint was seen in the main layer, 0..1; 0 if the layout lacks it.
+    /// Share of the frames with anybody in them in which the joint was seen in the main layer, 0..1; 0 if the
+    /// layout lacks it.
     pub fn coverage(&self, joint: Joint) -> f64 {
         match (self.column(joint), self.main_layer()) {
-            (Some(column), Some(layer)) => layer.coverage(column),
+            (Some(column), Some(layer)) => layer.coverage_when_present(column),
             _ => 0.0,
         }
     }

@@ -17,6 +17,20 @@ pub enum Timing {
 /// The rate used for filters when none is known: the commonest of phone video (common practice, no source).
 pub const NOMINAL_RATE_HZ: f64 = 30.0;
 
+/// Rates of video, hertz, and how near to one a measured rate must be to be it, as a share: stamps are rounded
+/// (common practice, no source; the nearest two rates are a thousandth apart).
+const USUAL_RATES_HZ: [f64; 14] = [
+    12.0, 12.5, 15.0, 23.976, 24.0, 25.0, 29.97, 30.0, 50.0, 59.94, 60.0, 100.0, 120.0, 240.0,
+];
+const USUAL_WITHIN: f64 = 4e-4;
+
+fn usual(rate_hz: f64) -> f64 {
+    USUAL_RATES_HZ
+        .into_iter()
+        .find(|usual| (rate_hz / usual - 1.0).abs() < USUAL_WITHIN)
+        .unwrap_or(rate_hz)
+}
+
 /// Times of the frames in seconds from the first, strictly increasing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Timeline {
@@ -93,7 +107,8 @@ impl Timeline {
         }
     }
 
-    /// Median frame rate in hertz; `None` with fewer than two frames.
+    /// Frame rate in hertz, by the mean of the steps that are no more than half away from the median one: stamps
+    /// in whole milliseconds have no typical step. `None` with fewer than two frames.
     pub fn rate_hz(&self) -> Option<f64> {
         let mut steps: Vec<f64> = self
             .times_s
@@ -102,7 +117,10 @@ impl Timeline {
             .map(|(a, b)| b - a)
             .collect();
         steps.sort_by(f64::total_cmp);
-        steps.get(steps.len() / 2).map(|step| 1.0 / step)
+        let median = *steps.get(steps.len() / 2)?;
+        steps.retain(|step| (step - median).abs() <= 0.5 * median);
+        let mean = steps.iter().sum::<f64>() / steps.len() as f64;
+        (mean > 0.0).then(|| usual(1.0 / mean))
     }
 }
 
@@ -119,5 +137,13 @@ mod tests {
         let even = Timeline::even(31, 30.0, Timing::Stated).unwrap();
         assert!((even.duration_s() - 1.0).abs() < 1e-12);
         assert!((even.rate_hz().unwrap() - 30.0).abs() < 1e-9);
+        // Whole milliseconds, and a hole.
+        let mut times: Vec<f64> = (0..300)
+            .map(|n| (n as f64 * 1000.0 / 30.0).round() / 1000.0)
+            .collect();
+        times.retain(|time| !(3.0..3.5).contains(time));
+        let numbers = (0..times.len() as i64).collect();
+        let stamped = Timeline::new(times, numbers, Timing::Stamped).unwrap();
+        assert!((stamped.rate_hz().unwrap() - 30.0).abs() < 0.01);
     }
 }

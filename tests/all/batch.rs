@@ -1,6 +1,7 @@
 //! `scaplane batch` as a user runs it: the program itself, on simulated clips.
 
 mod interrupted;
+mod planned;
 mod read_back;
 mod whole;
 

@@ -1,10 +1,9 @@
 //! Points of the collar bone and the blade reach the girdle, wherever on the bone they lie.
 
-use crate::support::{MODELS, pairs, recipe, true_count};
+use crate::support::{pairs, recipe, reviewed_bytes, true_count};
 use nalgebra::Vector3;
 use scaplane::body::Side as Measured;
-use scaplane::pipeline::{Ask, Provenance, review};
-use scaplane::readers::{ReadOptions, Source, open_source};
+use scaplane::pipeline::Ask;
 use scaplane::session::Session;
 use scaplane::simulate::{Clip, Exercise, Noise, Point, Points, Side, simulate};
 use std::fmt::Write;
@@ -45,30 +44,17 @@ fn reviewed_with(clip: &Clip, extra: Option<(&str, Place)>) -> Session {
             row(name, place(&frame.points));
         }
     }
-    let source = Source::from_bytes("clip.csv", table.into_bytes());
-    let options = ReadOptions {
-        size: Some(scaplane::track::PictureSize {
-            width: 1080.0,
-            height: 1920.0,
-        }),
-        ..ReadOptions::default()
-    };
-    let opened = open_source(&source, &options, &MODELS).expect("the table can be read");
-    let provenance = Provenance {
-        source: "clip".into(),
-        sha256: opened.sha256,
-        reader: opened.facts.reader.into(),
-        notes: opened.notes,
-    };
-    let exercise = MODELS
-        .exercise(clip.recipe.exercise.id())
-        .expect("an exercise");
     let ask = Ask {
         side: Some(Measured::Right),
-        view: None,
-        cutoff_hz: None,
+        ..Ask::default()
     };
-    review(opened.track, &provenance, exercise, &MODELS, &ask).session
+    reviewed_bytes(
+        clip,
+        "csv",
+        table.into_bytes(),
+        clip.recipe.exercise.id(),
+        &ask,
+    )
 }
 
 /// Rise of the joint centre and of the collar bone from the start of the set to a repetition's peak.

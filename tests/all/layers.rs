@@ -8,7 +8,7 @@ const ORDER: [&[&str]; 14] = [
     &["body"],
     &["models"],
     &["track"],
-    &["readers", "convert"],
+    &["readers", "convert", "plan"],
     &["session"],
     &["kinematics", "reps"],
     &["condition"],

@@ -1,6 +1,7 @@
 //! Integration tests: one binary, one module a subject.
 
 mod batch;
+mod calibrated;
 mod codes;
 mod girdle;
 mod hostile;

@@ -54,8 +54,29 @@ pub fn recipe(exercise: Exercise, view: &str, seed: u64, reps: u32, noise: Noise
 
 /// Reviews a clip through a file format, as a user would.
 pub fn reviewed(clip: &Clip, format: Format, exercise: &str, view: Option<ViewName>) -> Session {
+    let ask = Ask {
+        side: Some(Side::Right),
+        view,
+        ..Ask::default()
+    };
+    reviewed_as(clip, format, exercise, &ask)
+}
+
+/// Reviews a clip through a file format with everything that can be asked.
+pub fn reviewed_as(clip: &Clip, format: Format, exercise: &str, ask: &Ask) -> Session {
     let bytes = clip.bytes(format).expect("the clip can be written");
-    let source = Source::from_bytes(format!("clip.{}", format.extension()), bytes);
+    reviewed_bytes(clip, format.extension(), bytes, exercise, ask)
+}
+
+/// Reviews a file that was made of a clip, with the size of its picture stated.
+pub fn reviewed_bytes(
+    clip: &Clip,
+    extension: &str,
+    bytes: Vec<u8>,
+    exercise: &str,
+    ask: &Ask,
+) -> Session {
+    let source = Source::from_bytes(format!("clip.{extension}"), bytes);
     let options = ReadOptions {
         size: Some(scaplane::track::PictureSize {
             width: f64::from(clip.recipe.width_px),
@@ -71,12 +92,7 @@ pub fn reviewed(clip: &Clip, format: Format, exercise: &str, view: Option<ViewNa
         notes: opened.notes,
     };
     let exercise = MODELS.exercise(exercise).expect("an exercise");
-    let ask = Ask {
-        side: Some(Side::Right),
-        view,
-        cutoff_hz: None,
-    };
-    review(opened.track, &provenance, exercise, &MODELS, &ask).session
+    review(opened.track, &provenance, exercise, &MODELS, ask).session
 }
 
 /// Simulates and reviews.

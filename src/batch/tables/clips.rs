@@ -84,6 +84,37 @@ const OWN: &Spec = &[
         false,
         "codes of the notes on the data, spaces between",
     ),
+    (
+        "plan_phase",
+        Kind::Text,
+        false,
+        "phase of the plan, in the clinic's words",
+    ),
+    (
+        "limits_changed",
+        Kind::Whole,
+        false,
+        "limits that the plan changes; null without a plan",
+    ),
+    (
+        "pain_before",
+        Kind::Number,
+        false,
+        "pain before, 0 to 10, as told",
+    ),
+    (
+        "pain_during",
+        Kind::Number,
+        false,
+        "worst pain during the exercise, 0 to 10, as told",
+    ),
+    (
+        "pain_after",
+        Kind::Number,
+        false,
+        "pain after, 0 to 10, as told",
+    ),
+    ("effort", Kind::Number, false, "effort, 0 to 10, as told"),
     ("video", Kind::Text, false, "video, from the manifest"),
     ("note", Kind::Text, false, "free text, from the manifest"),
 ];
@@ -128,6 +159,8 @@ pub(super) fn row(result: &Entry<'_>) -> Vec<Cell> {
             .as_ref()
             .into()
     };
+    let plan = session.plan.as_ref();
+    let said = session.reported.unwrap_or_default();
     let mut cells = lead(result);
     cells.extend([
         (&result.folder).into(),
@@ -153,6 +186,12 @@ pub(super) fn row(result: &Entry<'_>) -> Vec<Cell> {
         joined(drift.join(" ")),
         joined(unseen.join(" ")),
         joined(notes.join(" ")),
+        plan.and_then(|plan| plan.phase.as_ref()).into(),
+        plan.map(|plan| plan.changed_limits.len() as u64).into(),
+        said.pain_before.into(),
+        said.pain_during.into(),
+        said.pain_after.into(),
+        said.effort.into(),
         result.clip.about.video.as_ref().into(),
         result.clip.about.note.as_ref().into(),
     ]);

@@ -8,8 +8,9 @@
 use super::sleap_csv;
 use crate::models::Models;
 use crate::note::{Fault, FaultKind};
-use crate::readers::columns::{self, Keys, LongColumns, Point, RowColumns};
+use crate::readers::columns::{self, Point};
 use crate::readers::gather::{Cell, Gather, Key};
+use crate::readers::key_columns::{self, Keys, LongColumns, RowColumns};
 use crate::readers::probe::Shape;
 use crate::readers::table::{Row, Table, parse_number};
 use crate::readers::{
@@ -142,7 +143,7 @@ impl Reader for Landmarks33Csv {
             }
         }
         recording.frames = gather.finish(&layout);
-        let unit = columns::time_unit(&header);
+        let unit = key_columns::time_unit(&header);
         stamps::settle(&mut recording.frames, unit, &mut recording.notes);
         landmarks_axes::settle(&mut recording, options.size, &member.place())?;
         Ok(recording)

@@ -7,8 +7,11 @@
 use crate::models::Models;
 use crate::note::{Fault, FaultKind};
 use crate::readers::json::{self, Number};
+use crate::readers::landmarks_nodes::{Point, Poses};
 use crate::readers::stamps::{self, Unit};
-use crate::readers::{Fit, Layout, Probe, ReadOptions, Reader, Source, gather, landmarks, limits};
+use crate::readers::{
+    Fit, Layout, Probe, ReadOptions, Reader, Sketch, Source, gather, landmarks, limits,
+};
 use crate::track::{Detection, PictureSize, Recording, RecordingFrame};
 use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
@@ -51,6 +54,9 @@ impl Reader for Landmarks33Json {
         match (frames.any_item_has(&keys), json.has("frames")) {
             (true, true) => Fit::certain("`frames` with `landmarks`"),
             (true, false) => Fit::certain("a list of results with `landmarks`"),
+            (false, _) if frames.items().iter().any(is_bare) => {
+                Fit::certain("a list with a list of 33 landmarks for each frame")
+            }
             (false, _) => Fit::no("no frame with `landmarks`"),
         }
     }
@@ -272,6 +278,18 @@ fn person(picture: Vec<Point>, world: Vec<Point>) -> Option<Detection> {
     })
 }
 
+/// Whether a frame is the landmarks alone: 33 objects with x and y, or 33 lists of three or four numbers.
+fn is_bare(frame: &Sketch) -> bool {
+    let is_point = |point: &Sketch| match point {
+        Sketch::Object(_) => point.has("x") && point.has("y"),
+        Sketch::List(numbers, count) => {
+            (3..=4).contains(count) && numbers.iter().all(|n| matches!(n, Sketch::Number(_)))
+        }
+        _ => false,
+    };
+    frame.len() == 33 && frame.items().iter().all(is_point)
+}
+
 /// One frame of the file. All people's points are kept until the frame is added.
 #[derive(Default)]
 struct Frame {
@@ -313,161 +331,14 @@ impl<'de> Deserialize<'de> for Frame {
                 }
                 Ok(frame)
             }
-        }
-        deserializer.deserialize_map(FrameVisitor)
-    }
-}
-
-/// A landmark; what is not there is not-a-number.
-#[derive(Clone, Copy)]
-struct Point {
-    x: f32,
-    y: f32,
-    z: f32,
-    visibility: f32,
-}
-
-impl Point {
-    const NONE: Point = Point {
-        x: f32::NAN,
-        y: f32::NAN,
-        z: f32::NAN,
-        visibility: f32::NAN,
-    };
-
-    fn of_list(numbers: &[f32]) -> Point {
-        let at = |index: usize| numbers.get(index).copied().unwrap_or(f32::NAN);
-        Point {
-            x: at(0),
-            y: at(1),
-            z: at(2),
-            visibility: at(3),
-        }
-    }
-}
-
-/// People, each a list of landmarks: `[{..}]`, `[[{..}]]`, `[[x, y, z, v]]` and `[[[x, y, z, v]]]`.
-struct Poses(Vec<Vec<Point>>);
-
-/// What an element of such a list is.
-enum Node {
-    Nothing,
-    Number(f32),
-    Point(Point),
-    List(Vec<Node>),
-}
-
-impl<'de> Deserialize<'de> for Poses {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let nodes = match Node::deserialize(deserializer)? {
-            Node::List(nodes) => nodes,
-            _ => return Ok(Poses(Vec::new())),
-        };
-        let point = |node: &Node| match node {
-            Node::Point(point) => Some(*point),
-            Node::Nothing => Some(Point::NONE),
-            Node::Number(_) => None,
-            Node::List(numbers) => {
-                let number = |node: &Node| match node {
-                    Node::Number(number) => Some(*number),
-                    Node::Nothing => Some(f32::NAN),
-                    _ => None,
-                };
-                let numbers: Option<Vec<f32>> = numbers.iter().map(number).collect();
-                numbers
-                    .filter(|numbers| numbers.len() >= 2)
-                    .map(|n| Point::of_list(&n))
-            }
-        };
-        let flat: Option<Vec<Point>> = nodes.iter().map(point).collect();
-        if let Some(points) = flat {
-            return Ok(Poses(if points.is_empty() {
-                Vec::new()
-            } else {
-                vec![points]
-            }));
-        }
-        let each = |node: &Node| match node {
-            Node::List(points) => points.iter().map(point).collect::<Option<Vec<Point>>>(),
-            _ => None,
-        };
-        let people: Option<Vec<Vec<Point>>> = nodes.iter().map(each).collect();
-        let people =
-            people.ok_or_else(|| de::Error::custom("landmarks are not a list of points"))?;
-        Ok(Poses(
-            people
-                .into_iter()
-                .filter(|points| !points.is_empty())
-                .collect(),
-        ))
-    }
-}
-
-impl<'de> Deserialize<'de> for Node {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        #[derive(serde::Deserialize)]
-        #[serde(field_identifier, rename_all = "lowercase")]
-        enum Key {
-            X,
-            Y,
-            Z,
-            #[serde(alias = "score", alias = "v")]
-            Visibility,
-            /// Named lists wrap the points once more.
-            #[serde(alias = "landmarks")]
-            Landmark,
-            #[serde(other)]
-            Other,
-        }
-        struct NodeVisitor;
-        impl<'de> Visitor<'de> for NodeVisitor {
-            type Value = Node;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("landmarks")
-            }
-            fn visit_unit<E>(self) -> Result<Node, E> {
-                Ok(Node::Nothing)
-            }
-            fn visit_f64<E>(self, value: f64) -> Result<Node, E> {
-                Ok(Node::Number(value as f32))
-            }
-            fn visit_i64<E>(self, value: i64) -> Result<Node, E> {
-                Ok(Node::Number(value as f32))
-            }
-            fn visit_u64<E>(self, value: u64) -> Result<Node, E> {
-                Ok(Node::Number(value as f32))
-            }
-            fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Node, A::Error> {
-                let mut nodes = Vec::new();
-                while let Some(node) = seq.next_element()? {
-                    if nodes.len() >= limits::KEYPOINTS {
-                        return Err(de::Error::custom(format!(
-                            "more than {} landmarks",
-                            limits::KEYPOINTS
-                        )));
-                    }
-                    nodes.push(node);
-                }
-                Ok(Node::List(nodes))
-            }
-            fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Node, A::Error> {
-                let mut point = Point::NONE;
-                let mut inner = None;
-                while let Some(key) = map.next_key::<Key>()? {
-                    match key {
-                        Key::X => point.x = map.next_value::<Number>()?.0 as f32,
-                        Key::Y => point.y = map.next_value::<Number>()?.0 as f32,
-                        Key::Z => point.z = map.next_value::<Number>()?.0 as f32,
-                        Key::Visibility => point.visibility = map.next_value::<Number>()?.0 as f32,
-                        Key::Landmark => inner = Some(map.next_value::<Node>()?),
-                        Key::Other => {
-                            map.next_value::<IgnoredAny>()?;
-                        }
-                    }
-                }
-                Ok(inner.unwrap_or(Node::Point(point)))
+            fn visit_seq<A: de::SeqAccess<'de>>(self, seq: A) -> Result<Frame, A::Error> {
+                let poses = Poses::deserialize(de::value::SeqAccessDeserializer::new(seq))?;
+                Ok(Frame {
+                    picture: poses.0,
+                    ..Frame::default()
+                })
             }
         }
-        deserializer.deserialize_any(NodeVisitor)
+        deserializer.deserialize_any(FrameVisitor)
     }
 }

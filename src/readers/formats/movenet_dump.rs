@@ -1,11 +1,9 @@
-//! Bare numbers of a MoveNet output: how they are nested, whose they are, and which coordinate comes first.
+//! Bare numbers of a MoveNet output: how they are nested and whose they are.
 
 use super::movenet_node::Node;
-use crate::body::{Joint, Side};
-use crate::geom;
-use crate::note::{Fault, FaultKind, Note, Place};
-use crate::readers::{AxisOrder, Sketch};
-use crate::track::{Detection, Recording};
+use crate::note::{Fault, FaultKind, Place};
+use crate::readers::Sketch;
+use crate::track::Detection;
 
 /// Numbers of the 17 points of one person.
 const ONE: usize = 51;
@@ -13,9 +11,6 @@ const ONE: usize = 51;
 const OF_SEVERAL: usize = 56;
 /// Score of a person below which the model only filled its six places (stated choice).
 const LEAST_PERSON: f32 = 0.1;
-/// How many times longer the trunk must be along one coordinate than along the other. Coordinates that are
-/// shares distort by up to 16:9, and a bent trunk leans by up to 45 degrees (stated choice).
-const CLEARLY: f64 = 2.0;
 /// Largest number that may be a score, with what rounding adds.
 const HIGHEST_SCORE: f32 = 1.01;
 
@@ -110,78 +105,4 @@ pub fn people(numbers: &[f32], place: &Place) -> Result<Vec<Detection>, Fault> {
         });
     }
     Ok(people)
-}
-
-/// Puts x before y, as stated or as an upright trunk tells.
-pub fn turn(recording: &mut Recording, stated: Option<AxisOrder>) -> Result<(), Fault> {
-    let order = match stated {
-        Some(order) => order,
-        None => told_by_trunk(recording)?,
-    };
-    if order == AxisOrder::Yx {
-        let people = recording
-            .frames
-            .iter_mut()
-            .flat_map(|frame| &mut frame.people);
-        for point in people.flat_map(|one| &mut one.picture) {
-            point.swap(0, 1);
-        }
-    }
-    if stated.is_none() {
-        recording.notes.push(Note::new(
-            "read/axes-assumed",
-            format!(
-                "The file does not say which coordinate comes first; {} was taken, as in an upright person. \
-                 If the picture was padded to a square for the model, --size must be that square's.",
-                match order {
-                    AxisOrder::Yx => "y",
-                    AxisOrder::Xy => "x",
-                }
-            ),
-        ));
-    }
-    Ok(())
-}
-
-/// The coordinate along which the trunk lies, if it is clear, with the hips below the shoulders.
-fn told_by_trunk(recording: &Recording) -> Result<AxisOrder, Fault> {
-    let column = |joint: Joint| recording.joints.iter().position(|one| *one == joint);
-    let trunk = |one: &Detection| {
-        let middle = |make: fn(Side) -> Joint| {
-            let at = |side| {
-                let point = *one.picture.get(column(make(side))?)?;
-                (f64::from(point[2]) >= recording.least_score).then_some(point)
-            };
-            let (left, right) = (at(Side::Left)?, at(Side::Right)?);
-            Some([0, 1].map(|axis: usize| f64::from(left[axis] + right[axis]) / 2.0))
-        };
-        let (top, bottom) = (middle(Joint::Shoulder)?, middle(Joint::Hip)?);
-        Some([bottom[0] - top[0], bottom[1] - top[1]])
-    };
-    let people = || recording.frames.iter().flat_map(|frame| &frame.people);
-    let along = |axis: usize| {
-        geom::median(
-            people()
-                .filter_map(trunk)
-                .filter_map(|trunk| trunk.get(axis).copied())
-                .filter(|length| length.is_finite()),
-        )
-    };
-    let (first, second) = (along(0), along(1));
-    match (first, second) {
-        (Some(first), Some(second)) if first > CLEARLY * second.abs() => Ok(AxisOrder::Yx),
-        (Some(first), Some(second)) if second > CLEARLY * first.abs() => Ok(AxisOrder::Xy),
-        _ => Err(Fault::new(
-            FaultKind::Unsupported,
-            "read/axis-order",
-            match first {
-                Some(_) => {
-                    "x and y cannot be told apart: the trunk lies across the picture, or the person is not upright"
-                }
-                None => "x and y cannot be told apart: no frame shows shoulders and hips",
-            },
-            Place::default().field("the order of the two coordinates"),
-            "stating it: --axis-order yx, as the model gives it, or --axis-order xy",
-        )),
-    }
 }

@@ -9,6 +9,7 @@ use super::movenet_dump as dump;
 use super::movenet_node::{Frame, Node, Pose};
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
+use crate::readers::axis_order;
 use crate::readers::clip::{Clip, USUAL};
 use crate::readers::stamps::{self, Unit};
 use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, stream};
@@ -38,6 +39,10 @@ impl Reader for MovenetJson {
          of an upright person, and --axis-order states it. Dumps are shares of the picture that the model saw: \
          state --size, and if the picture was padded to a square, the size of that square. Without time stamps \
          state --fps."
+    }
+
+    fn takes_axis_order(&self) -> bool {
+        true
     }
 
     fn fit(&self, probe: &Probe, _models: &Models) -> Fit {
@@ -80,7 +85,7 @@ impl Reader for MovenetJson {
         let mut recording = poses.clip.finish(self.id(), place)?;
         recording.least_score = LEAST_SCORE;
         if bare {
-            dump::turn(&mut recording, options.axis_order)?;
+            axis_order::turn(&mut recording, options.axis_order)?;
         }
         if !of_frame.is_empty() {
             for frame in &mut recording.frames {

@@ -59,6 +59,10 @@ impl Reader for NativeJson {
          needs to be stated."
     }
 
+    fn takes_names(&self) -> bool {
+        false
+    }
+
     fn fit(&self, probe: &Probe, _models: &Models) -> Fit {
         let format = probe
             .json()

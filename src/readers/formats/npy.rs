@@ -8,6 +8,7 @@
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
 use crate::readers::array::Array;
+use crate::readers::axis_order;
 use crate::readers::layout::Known;
 use crate::readers::probe::Shape;
 use crate::readers::{
@@ -41,6 +42,10 @@ impl Reader for Npy {
          has no rate: state --fps. Positions in space must be relative to the hips or to a camera; up and the \
          unit are told by the body, or up by --up. The axes are taken as right-handed: if a lifter turned \
          them into a mirror image, front and back are exchanged. Shares of a picture need --size."
+    }
+
+    fn takes_axis_order(&self) -> bool {
+        true
     }
 
     fn fit(&self, probe: &Probe, _models: &Models) -> Fit {
@@ -85,6 +90,25 @@ pub fn recording(
         ..Recording::new(ID, layout.id.clone(), layout.joints.clone())
     };
     unnamed::settle(&mut recording, poses.numbers, &place)?;
+    let people = || recording.frames.iter().flat_map(|frame| &frame.people);
+    match (
+        options.axis_order,
+        people().any(|one| !one.picture.is_empty()),
+    ) {
+        (Some(order), true) => axis_order::turn(&mut recording, Some(order))?,
+        (Some(_), false) => {
+            return Err(Fault::new(
+                FaultKind::Usage,
+                "usage/bad-value",
+                "--axis-order is about picture coordinates, and these points are in space",
+                Place::default().field("--axis-order"),
+                "leaving out --axis-order",
+            ));
+        }
+        // Only what is clearly turned is turned.
+        (None, true) if axis_order::is_yx(&recording) => axis_order::turn(&mut recording, None)?,
+        (None, _) => {}
+    }
     Ok(recording)
 }
 

@@ -6,8 +6,9 @@
 
 use crate::models::Models;
 use crate::note::Fault;
-use crate::readers::columns::{self, Keys, Point};
+use crate::readers::columns::{self, Point};
 use crate::readers::gather::Gather;
+use crate::readers::key_columns::Keys;
 use crate::readers::layout::Known;
 use crate::readers::probe::Shape;
 use crate::readers::table::{Row, Table, plain};

@@ -8,8 +8,9 @@
 use super::sleap_csv;
 use crate::models::Models;
 use crate::note::{Fault, Note};
-use crate::readers::columns::{self, Keys, LongColumns, Point};
+use crate::readers::columns::{self, Point};
 use crate::readers::gather::{Cell, Gather};
+use crate::readers::key_columns::{self, Keys, LongColumns};
 use crate::readers::layout::Known;
 use crate::readers::probe::Shape;
 use crate::readers::table::{Row, Table, plain};
@@ -347,7 +348,7 @@ impl Rows {
         depth_camera::settle_axes(&mut recording, options.up);
         stamps::settle(
             &mut recording.frames,
-            columns::time_unit(header),
+            key_columns::time_unit(header),
             &mut recording.notes,
         );
         Ok(recording)

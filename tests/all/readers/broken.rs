@@ -23,7 +23,7 @@ struct Case {
 }
 
 /// Cases of the table; a case that is lost must not pass unseen.
-const CASES: usize = 129;
+const CASES: usize = 131;
 
 impl Case {
     fn path(&self) -> std::path::PathBuf {

@@ -41,6 +41,10 @@ fn same_layer(a: (&Track, &Layer), b: (&Track, &Layer), limit: f64, name: &str) 
                 column.is_some_and(|column| layer.presence(frame, column) == Presence::Seen)
             };
             let (there, again) = (seen(a.1, columns.0), seen(b.1, columns.1));
+            // The middle of the hips is made from both where it is not there.
+            if joint == Joint::MidHip && !there {
+                continue;
+            }
             assert_eq!(there, again, "{name}: {joint:?} in frame {frame}");
             let (Some(old), Some(new), true) = (columns.0, columns.1, there) else {
                 continue;
@@ -72,7 +76,12 @@ fn same_layer(a: (&Track, &Layer), b: (&Track, &Layer), limit: f64, name: &str) 
 
 fn same_track(a: &Track, b: &Track, target: Target, name: &str) -> usize {
     assert_eq!(a.frames(), b.frames(), "{name}");
-    assert_eq!(a.timeline.timing(), b.timeline.timing(), "{name}");
+    // A table holds times, not where they came from.
+    if target == Target::Native || !a.timeline.knows_seconds() {
+        assert_eq!(a.timeline.timing(), b.timeline.timing(), "{name}");
+    } else {
+        assert!(b.timeline.knows_seconds(), "{name}");
+    }
     assert_eq!(a.person, b.person, "{name}");
     for frame in 0..a.frames() {
         assert_eq!(a.timeline.number(frame), b.timeline.number(frame), "{name}");
@@ -111,7 +120,17 @@ fn round(track: &Track, target: Target, name: &str) -> usize {
     let again = read(name, written.clone());
     let same = same_track(track, &again.track, target, name);
     let twice = bytes(&again.track, target).unwrap_or_else(|fault| panic!("{name}: {fault}"));
-    assert!(written == twice, "{name}: written twice, the bytes differ");
+    if again.track.joints.len() > track.joints.len() {
+        // The middle of the hips has come; from here on nothing changes.
+        let third = read(name, twice.clone()).track;
+        let thrice = bytes(&third, target).unwrap_or_else(|fault| panic!("{name}: {fault}"));
+        assert!(
+            twice == thrice,
+            "{name}: written three times, the bytes differ"
+        );
+    } else {
+        assert!(written == twice, "{name}: written twice, the bytes differ");
+    }
     same
 }
 
@@ -142,6 +161,27 @@ fn reading_what_was_written_is_the_identity() {
     println!("{rounds} conversions, {points} points the same");
     // Native from all nine; pictures from five that have them or the size they need, world from five.
     assert_eq!(rounds, 9 + 5 + 5);
+}
+
+#[test]
+fn the_exports_of_other_programs_survive() {
+    let (mut rounds, mut points) = (0, 0);
+    for case in super::exports::cases() {
+        let track = case.open().expect("exports are read").track;
+        for target in Target::ALL {
+            let name = format!("{} -> {}", case.name(), target.id());
+            if layers(&track, target)
+                .iter()
+                .all(|(layer, _)| layer.is_none())
+            {
+                continue;
+            }
+            points += round(&track, target, &name);
+            rounds += 1;
+        }
+    }
+    println!("{rounds} conversions, {points} points the same");
+    assert!(rounds > 2 * 100 && points > 10_000, "{rounds} {points}");
 }
 
 #[test]
@@ -207,4 +247,45 @@ fn a_file_is_written_whole_and_nothing_is_left_beside_it() {
     let fault = write(&track, Target::Tidy2d, &nowhere).expect_err("there is no such folder");
     assert_eq!((fault.code, fault.exit_status()), ("write/io", 1));
     assert!(fault.place.file.is_some() && !fault.remedy.is_empty());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_is_followed_and_a_pipe_is_written_to() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let bytes_of = |target| {
+        let track = read(
+            "clip",
+            clip().bytes(Format::Landmarks33Object).expect("bytes"),
+        )
+        .track;
+        bytes(&track, target).expect("both layers")
+    };
+    let track = read(
+        "clip",
+        clip().bytes(Format::Landmarks33Object).expect("bytes"),
+    )
+    .track;
+    let (real, link, pipe) = (
+        folder.path().join("real.csv"),
+        folder.path().join("link.csv"),
+        folder.path().join("pipe"),
+    );
+    std::fs::write(&real, "an older file").expect("it is written");
+    std::os::unix::fs::symlink(&real, &link).expect("a link");
+    write(&track, Target::Tidy2d, &link).unwrap_or_else(|fault| panic!("{fault}"));
+    assert!(link.symlink_metadata().expect("it is there").is_symlink());
+    assert!(std::fs::read(&real).expect("it is read") == bytes_of(Target::Tidy2d));
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.expect("mkfifo runs").success());
+    let reader = {
+        let pipe = pipe.clone();
+        std::thread::spawn(move || std::fs::read(pipe).expect("it is read"))
+    };
+    write(&track, Target::Tidy2d, &pipe).unwrap_or_else(|fault| panic!("{fault}"));
+    assert!(reader.join().expect("no panic") == bytes_of(Target::Tidy2d));
+    assert!(
+        !pipe.symlink_metadata().expect("it is there").is_file(),
+        "it is a pipe still"
+    );
 }

@@ -20,7 +20,7 @@ struct Table {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Case {
+pub struct Case {
     /// Name in the folder of the table.
     file: String,
     #[serde(default)]
@@ -73,7 +73,7 @@ struct Check {
 }
 
 impl Case {
-    fn open(&self) -> Result<Opened, Fault> {
+    pub fn open(&self) -> Result<Opened, Fault> {
         let stated = &self.options;
         let options = ReadOptions {
             fps: stated.fps,
@@ -93,7 +93,7 @@ impl Case {
         open(&self.folder.join(&self.file), &options, models())
     }
 
-    fn name(&self) -> String {
+    pub fn name(&self) -> String {
         self.folder.join(&self.file).display().to_string()
     }
 
@@ -166,7 +166,10 @@ impl Case {
     }
 }
 
-fn cases() -> Vec<Case> {
+/// Number of cases in all tables; a new one is counted here.
+const EXPORTS: usize = 121;
+
+pub fn cases() -> Vec<Case> {
     let folders = std::fs::read_dir(project("tests/exports")).expect("the folder");
     let mut all = Vec::new();
     for folder in folders.map(|entry| entry.expect("an entry").path()) {
@@ -199,6 +202,7 @@ fn exports_are_read_without_guessing() {
     assert!(bad.is_empty(), "{}", bad.join("\n"));
     let checks: usize = cases.iter().map(|case| case.check.len()).sum();
     println!("{} exports, {checks} points", cases.len());
+    assert_eq!(cases.len(), EXPORTS, "cases were lost or added");
     assert!(cases.iter().all(|case| !case.check.is_empty()));
 }
 
@@ -222,5 +226,31 @@ fn every_sample_against_every_reader() {
             );
         }
     }
+    // The invented samples of the project too, which are written by its own simulation.
+    let samples = std::fs::read_dir(project("sample-keypoints")).expect("the samples");
+    let mut shown = 0;
+    for folder in samples.map(|entry| entry.expect("an entry").path()) {
+        for entry in std::fs::read_dir(&folder).into_iter().flatten() {
+            let path = entry.expect("an entry").path();
+            if !path
+                .file_name()
+                .is_some_and(|name| name.to_string_lossy().starts_with("track"))
+            {
+                continue;
+            }
+            let source = Source::open(&path).expect("it opens");
+            let probe = Probe::of(&source).expect("it is looked at");
+            let all = verdicts(&probe, models());
+            looked += all.len();
+            shown += 1;
+            let place = scaplane::note::Place::file(path.display().to_string());
+            assert!(
+                choose(&all, &probe, place).is_ok(),
+                "{}: {all:?}",
+                path.display()
+            );
+        }
+    }
     println!("{looked} samples and readers compared");
+    assert!(shown >= 5, "only {shown} samples of the project");
 }

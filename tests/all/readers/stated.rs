@@ -1,7 +1,8 @@
 //! What a file does not say: the picture's size, the rate, and that the picture is a mirror image.
 
 use super::{PAIRS, RATE_HZ, clip, has_note, read, size};
-use scaplane::readers::ReadOptions;
+use scaplane::convert::{Target, bytes};
+use scaplane::readers::{AxisOrder, ReadOptions};
 use scaplane::simulate::{Clip, Format, Keypoint, PerPoint, Person};
 use scaplane::track::{Layer, PictureSize, Presence, Timing, Track};
 use serde_json::Value;
@@ -228,4 +229,30 @@ fn a_mirror_image_is_turned_back() {
     }
     println!("{layers} layers turned back");
     assert_eq!(layers, 7 + 3);
+}
+
+#[test]
+fn an_option_that_the_format_makes_no_use_of_is_refused() {
+    let yx = ReadOptions {
+        axis_order: Some(AxisOrder::Yx),
+        ..ReadOptions::default()
+    };
+    let mapped = ReadOptions {
+        map: vec![("shoulder-left".into(), "shoulder-right".into())],
+        ..ReadOptions::default()
+    };
+    let whole = clip().bytes(Format::Landmarks33Object).expect("bytes");
+    let track = read("object", whole.clone(), &ReadOptions::default()).expect("it is read");
+    let native = bytes(&track.track, Target::Native).expect("bytes");
+    for (name, file, options, option) in [
+        ("object", whole, yx, "--axis-order"),
+        ("native", native, mapped, "--map"),
+    ] {
+        let fault = read(name, file, &options).expect_err("it would be ignored");
+        assert_eq!((fault.code, fault.exit_status()), ("usage/bad-value", 2));
+        assert!(
+            fault.what.contains(option) && fault.remedy.contains(option),
+            "{fault}"
+        );
+    }
 }

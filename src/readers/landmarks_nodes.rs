@@ -1,0 +1,177 @@
+//! The landmarks of one frame of the 33-landmark model, in the shapes in which JSON holds them.
+//!
+//! In: a value. Out: for each person a list of points, whether they were objects or lists of numbers, in one
+//! list or in a list for each person.
+
+use super::json::Number;
+use super::limits;
+use serde::de::{self, Deserialize, Deserializer, IgnoredAny, Visitor};
+use std::fmt;
+
+/// A landmark; what is not there is not-a-number.
+#[derive(Clone, Copy)]
+pub struct Point {
+    /// Across.
+    pub x: f32,
+    /// Down.
+    pub y: f32,
+    /// Away from the camera.
+    pub z: f32,
+    /// Score.
+    pub visibility: f32,
+}
+
+impl Point {
+    const NONE: Point = Point {
+        x: f32::NAN,
+        y: f32::NAN,
+        z: f32::NAN,
+        visibility: f32::NAN,
+    };
+
+    fn of_list(numbers: &[f32]) -> Point {
+        let at = |index: usize| numbers.get(index).copied().unwrap_or(f32::NAN);
+        Point {
+            x: at(0),
+            y: at(1),
+            z: at(2),
+            visibility: at(3),
+        }
+    }
+}
+
+/// Keys that are none of a point's, from which an object holds points by name (stated choice).
+const NAMED: usize = 9;
+
+/// People, each a list of landmarks: `[{..}]`, `[[{..}]]`, `[[x, y, z, v]]` and `[[[x, y, z, v]]]`.
+pub struct Poses(pub Vec<Vec<Point>>);
+
+/// What an element of such a list is.
+enum Node {
+    Nothing,
+    Number(f32),
+    Point(Point),
+    List(Vec<Node>),
+}
+
+impl<'de> Deserialize<'de> for Poses {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let nodes = match Node::deserialize(deserializer)? {
+            Node::List(nodes) => nodes,
+            _ => return Ok(Poses(Vec::new())),
+        };
+        let point = |node: &Node| match node {
+            Node::Point(point) => Some(*point),
+            Node::Nothing => Some(Point::NONE),
+            Node::Number(_) => None,
+            Node::List(numbers) => {
+                let number = |node: &Node| match node {
+                    Node::Number(number) => Some(*number),
+                    Node::Nothing => Some(f32::NAN),
+                    _ => None,
+                };
+                let numbers: Option<Vec<f32>> = numbers.iter().map(number).collect();
+                numbers
+                    .filter(|numbers| numbers.len() >= 2)
+                    .map(|n| Point::of_list(&n))
+            }
+        };
+        let flat: Option<Vec<Point>> = nodes.iter().map(point).collect();
+        if let Some(points) = flat {
+            return Ok(Poses(if points.is_empty() {
+                Vec::new()
+            } else {
+                vec![points]
+            }));
+        }
+        let each = |node: &Node| match node {
+            Node::List(points) => points.iter().map(point).collect::<Option<Vec<Point>>>(),
+            _ => None,
+        };
+        let people: Option<Vec<Vec<Point>>> = nodes.iter().map(each).collect();
+        let people =
+            people.ok_or_else(|| de::Error::custom("landmarks are not a list of points"))?;
+        Ok(Poses(
+            people
+                .into_iter()
+                .filter(|points| !points.is_empty())
+                .collect(),
+        ))
+    }
+}
+
+impl<'de> Deserialize<'de> for Node {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        #[derive(serde::Deserialize)]
+        #[serde(field_identifier, rename_all = "lowercase")]
+        enum Key {
+            X,
+            Y,
+            Z,
+            #[serde(alias = "score", alias = "v")]
+            Visibility,
+            /// Named lists wrap the points once more.
+            #[serde(alias = "landmarks")]
+            Landmark,
+            #[serde(other)]
+            Other,
+        }
+        struct NodeVisitor;
+        impl<'de> Visitor<'de> for NodeVisitor {
+            type Value = Node;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("landmarks")
+            }
+            fn visit_unit<E>(self) -> Result<Node, E> {
+                Ok(Node::Nothing)
+            }
+            fn visit_f64<E>(self, value: f64) -> Result<Node, E> {
+                Ok(Node::Number(value as f32))
+            }
+            fn visit_i64<E>(self, value: i64) -> Result<Node, E> {
+                Ok(Node::Number(value as f32))
+            }
+            fn visit_u64<E>(self, value: u64) -> Result<Node, E> {
+                Ok(Node::Number(value as f32))
+            }
+            fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Node, A::Error> {
+                let mut nodes = Vec::new();
+                while let Some(node) = seq.next_element()? {
+                    if nodes.len() >= limits::KEYPOINTS {
+                        return Err(de::Error::custom(format!(
+                            "more than {} landmarks",
+                            limits::KEYPOINTS
+                        )));
+                    }
+                    nodes.push(node);
+                }
+                Ok(Node::List(nodes))
+            }
+            fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Node, A::Error> {
+                let mut point = Point::NONE;
+                let (mut inner, mut named) = (None, 0_usize);
+                while let Some(key) = map.next_key::<Key>()? {
+                    match key {
+                        Key::X => point.x = map.next_value::<Number>()?.0 as f32,
+                        Key::Y => point.y = map.next_value::<Number>()?.0 as f32,
+                        Key::Z => point.z = map.next_value::<Number>()?.0 as f32,
+                        Key::Visibility => point.visibility = map.next_value::<Number>()?.0 as f32,
+                        Key::Landmark => inner = Some(map.next_value::<Node>()?),
+                        Key::Other => {
+                            named += 1;
+                            map.next_value::<IgnoredAny>()?;
+                        }
+                    }
+                }
+                if inner.is_none() && named > NAMED && point.x.is_nan() {
+                    return Err(de::Error::custom(
+                        "the landmarks are an object by name; a list of 33 in the model's order, or a table with \
+                         their names, is read",
+                    ));
+                }
+                Ok(inner.unwrap_or(Node::Point(point)))
+            }
+        }
+        deserializer.deserialize_any(NodeVisitor)
+    }
+}

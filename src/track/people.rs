@@ -1,0 +1,141 @@
+//! What is known of each person of a recording, and which of them most likely exercises.
+//!
+//! In: chains of detections. Out: [`Person`]s and the notes about them.
+
+use super::choose::{Chain, Columns};
+use super::{Detection, RecordingFrame};
+use crate::body::{Joint, Side};
+use crate::geom;
+use crate::note::Note;
+use nalgebra::Vector3;
+
+/// One person of a recording.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Person {
+    /// The file's id, else the number by first appearance, from 1.
+    pub label: String,
+    /// Frames in which the person was found.
+    pub frames: usize,
+    /// Median length of the trunk in the file's unit, or what stands for it.
+    pub size: f64,
+    /// Spread of elbows and wrists about the shoulders, in trunk lengths.
+    pub arm_motion: f64,
+}
+
+pub(super) fn person(
+    index: usize,
+    chain: &Chain,
+    frames: &[RecordingFrame],
+    columns: &Columns<'_>,
+) -> Person {
+    let size = geom::median(chain.sizes.iter().copied()).unwrap_or(0.0);
+    let first_id = chain
+        .links
+        .iter()
+        .find_map(|link| detection(frames, *link)?.id.clone());
+    Person {
+        label: first_id.unwrap_or_else(|| (index + 1).to_string()),
+        frames: chain.links.len(),
+        size,
+        arm_motion: arm_motion(chain, frames, columns) / size.max(f64::MIN_POSITIVE),
+    }
+}
+
+fn detection(frames: &[RecordingFrame], (frame, one): (usize, usize)) -> Option<&Detection> {
+    frames.get(frame)?.people.get(one)
+}
+
+/// Largest inter-quartile range of an elbow or wrist about its shoulder, along any axis.
+fn arm_motion(chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> f64 {
+    let mut widest: f64 = 0.0;
+    for (side, far) in Side::BOTH
+        .into_iter()
+        .flat_map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))])
+    {
+        let reaches: Vec<Vector3<f64>> = chain
+            .links
+            .iter()
+            .filter_map(|link| {
+                let one = detection(frames, *link)?;
+                Some(columns.at(one, far)? - columns.at(one, Joint::Shoulder(side))?)
+            })
+            .collect();
+        for axis in 0..3 {
+            let along = |q| geom::quantile(reaches.iter().filter_map(|r| r.get(axis).copied()), q);
+            if let (Some(low), Some(high)) = (along(0.1), along(0.9)) {
+                widest = widest.max(high - low);
+            }
+        }
+    }
+    widest
+}
+
+/// Index of the person who most likely exercises.
+pub(super) fn likeliest(people: &[Person], frames: usize) -> Option<usize> {
+    let most = |of: fn(&Person) -> f64| people.iter().map(of).fold(f64::MIN_POSITIVE, f64::max);
+    let (largest, liveliest) = (most(|one| one.size), most(|one| one.arm_motion));
+    // Someone who stands still in front of the phone is still there: a quarter is given for presence.
+    let weight = |one: &Person| {
+        one.frames as f64 / frames.max(1) as f64
+            * (one.size / largest)
+            * (0.25 + one.arm_motion / liveliest)
+    };
+    people
+        .iter()
+        .enumerate()
+        .max_by(|a, b| weight(a.1).total_cmp(&weight(b.1)))
+        .map(|(index, _)| index)
+}
+
+pub(super) fn told(
+    people: &[Person],
+    chosen: usize,
+    stated: bool,
+    flicker: usize,
+    exchanged: bool,
+    frames: usize,
+) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if people.len() > 1
+        && let Some(one) = people.get(chosen)
+    {
+        let why = if stated {
+            "as stated"
+        } else {
+            "most frames, size and arm movement"
+        };
+        notes.push(Note::new(
+            "person/chosen",
+            format!(
+                "{} people were found; person {} is measured ({why}; {} of {frames} frames).",
+                people.len(),
+                one.label,
+                one.frames
+            ),
+        ));
+    }
+    for (index, one) in people.iter().enumerate() {
+        if index != chosen {
+            notes.push(Note::new(
+                "person/passer-by",
+                format!(
+                    "Person {} is in {} of {frames} frames and is not measured.",
+                    one.label, one.frames
+                ),
+            ));
+        }
+    }
+    if flicker > 0 {
+        notes.push(Note::new(
+            "person/passer-by",
+            format!("{flicker} further detections lasted only a frame or two and were left out."),
+        ));
+    }
+    if exchanged {
+        notes.push(Note::new(
+            "person/ids-exchanged",
+            "An id of the file leapt onto the place of another person; the people were followed by place.",
+        ));
+    }
+    notes
+}
