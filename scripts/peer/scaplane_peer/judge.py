@@ -53,30 +53,47 @@ def finding(found, limit, verdict_of):
     }  # fmt: skip
 
 
-def drift(outcomes, complete, numbers, limits):
-    """Drift of every limit over one set: lists by repetition of outcomes, completeness and numbers."""
+def drift(outcomes, complete, numbers, verdicts, limits):
+    """Drift of every limit over one set: lists by repetition of outcomes, completeness, numbers and verdicts."""
     rows = []
-    for limit in limits:
-        used = [k for k, one in enumerate(outcomes) if complete[k] and not isinstance(one.get(limit.measure, ""), str)]
-        found = [outcomes[k][limit.measure] for k in used]
-        x = np.array([numbers[k] for k in used], dtype=float)
-        y = np.array([limit.margin(one.value) for one in found])
-        p = mann_kendall(y) if len(y) >= LEAST_REPS else None
-        rows.append((limit, x, y, p, median([one.repeat_sd for one in found])))
-    adjusted = iter(holm([p for _, _, _, p, _ in rows if p is not None]))
-    return [_drift_of(*row, None if row[3] is None else next(adjusted)) for row in rows]
+    for k, limit in enumerate(limits):
+        used = [r for r, one in enumerate(outcomes) if complete[r] and not isinstance(one[limit.measure], str)]
+        outside = (number for number, of_rep in zip(numbers, verdicts) if of_rep[k] == "outside")
+        found = [outcomes[r][limit.measure] for r in used]
+        margins = [_margin(limit, numbers[r], outcomes[r][limit.measure]) for r in used]
+        y = np.array([margin["margin"] for margin in margins])
+        row = {
+            "measure": limit.measure, "reps": len(used), "p": mann_kendall(y) if len(y) >= LEAST_REPS else None,
+            "first_outside_rep": next(outside, None), "margins": margins,
+            "least_change": Z_95 * sqrt(2.0) * median([one.repeat_sd for one in found]) if found else None,
+        }  # fmt: skip
+        rows.append((row, np.array([numbers[r] for r in used], dtype=float), y))
+    adjusted = iter(holm([row["p"] for row, _, _ in rows if row["p"] is not None]))
+    return [row | _trend(row, x, y, None if row["p"] is None else next(adjusted)) for row, x, y in rows]
 
 
-def _drift_of(limit, x, y, p, repeat_sd, p_adjusted):
-    least = None if np.isnan(repeat_sd) else Z_95 * sqrt(2.0) * repeat_sd
-    row = {"measure": limit.measure, "reps": len(y), "p": p, "p_adjusted": p_adjusted, "least_change": least}
-    if p is None:
-        return row | {"slope_per_rep": None, "low": None, "high": None, "change": None, "toward": "not-claimed"}
+def _margin(limit, number, found):
+    middle = limit.margin(found.value)
+    ends = (limit.margin(found.low), limit.margin(found.high), middle)
+    return {"rep": number, "margin": middle, "low": min(ends), "high": max(ends)}
+
+
+def _trend(row, x, y, p_adjusted):
+    """A trend is claimed only beyond chance and beyond the error of measurement."""
+    keys = ("p_adjusted", "slope_per_rep", "low", "high", "change", "intercept", "crosses_at_rep")
+    if p_adjusted is None:
+        return dict.fromkeys(keys) | {"toward": "not-claimed"}
     slope, low, high = theil_sen(x, y)
-    change = slope * (x[-1] - x[0])
-    claimed = p_adjusted < LEVEL and abs(change) > least
-    toward = ("outside" if slope < 0.0 else "inside") if claimed else "nowhere"
-    return row | {"slope_per_rep": slope, "low": low, "high": high, "change": change, "toward": toward}
+    span = x[-1] - x[0]
+    change, intercept = slope * span, np.median(y) - slope * np.median(x)
+    toward, crosses = "nowhere", None
+    if p_adjusted < LEVEL and abs(change) > row["least_change"]:
+        toward = "outside" if slope < 0.0 else "inside"
+    if toward == "outside" and x[0] <= -intercept / slope <= x[-1] + span:
+        crosses = -intercept / slope
+    return dict(zip(keys, (p_adjusted, slope, low, high, change, intercept + slope * x[0], crosses))) | {
+        "toward": toward
+    }
 
 
 def _tie_sum(values):

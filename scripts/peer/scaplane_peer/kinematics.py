@@ -63,20 +63,18 @@ def signals_of(poses, rate_hz, aim_deg):
     values = poses.angles()
     step = max(int(rate_hz / SPREADS_PER_S + 0.5), 1)
     frames = np.arange(0, len(poses), step)
-    random, systematic = spread(poses[frames])
+    spreads = spread(poses[frames])
     out = {}
     every = np.arange(len(poses))
     for name, value in values.items():
         if np.isnan(value).all():
             continue
         known = ~np.isnan(value[frames])
-        between = lambda sd: (
-            np.interp(every, frames[known], sd[name][known]) if known.any() else np.zeros(len(every))
-        )
         if name in CIRCULAR:
             centre = aim_deg if name == "plane" else 0.0
             value = centre + wrap_180(value - centre)
-        out[name] = Series(value, between(random), between(systematic))
+        sds = [np.interp(every, frames[known], sd[name][known]) if known.any() else 0.0 * every for sd in spreads]
+        out[name] = Series(value, *sds)
     return out
 
 
@@ -95,7 +93,9 @@ def reason(track, side, signal, coverage):
         return "elbow-unseen"
     if signal in ("elbow-flexion", "humeral-rotation") and rarely(f"wrist-{side}"):
         return "wrist-unseen"
-    return {"humeral-rotation": "elbow-too-straight", "elbow-path": "arm-along-sight-line"}.get(signal, "too-few-frames")
+    return {"humeral-rotation": "elbow-too-straight", "elbow-path": "arm-along-sight-line"}.get(
+        signal, "too-few-frames"
+    )
 
 
 def observed(track, side):

@@ -171,7 +171,8 @@ def arc(name, cx):
     if limit is None or None in (limit.low, limit.high):
         raise Absent("not-in-exercise")
     from_aim = series.value[start : end + 1] - cx.exercise.plane_aim_deg
-    beyond = lambda by: np.nan_to_num(np.maximum(np.maximum(limit.low - from_aim - by, from_aim + by - limit.high), 0.0))
+    past = lambda by: np.maximum(limit.low - from_aim - by, from_aim + by - limit.high)
+    beyond = lambda by: np.nan_to_num(np.maximum(past(by), 0.0))
     if not inside.any():
         raise Absent("interval-not-reached")
     moment = start + last_largest(np.where(inside, beyond(0.0), -1.0))
@@ -312,7 +313,8 @@ def _boundary_sd_s(cx):
     if np.isnan(series.value[rep.peak] - series.value[rep.start]):
         raise Absent("too-few-frames")
     whole = cx.seconds(rep.start, rep.end) / 2.0
-    return hypot(BOUNDARY_SD_FRAMES * cx.step_s, NOTICED * whole * cbrt(series.sd_at(rep.start)[0] / (10.0 * excursion)))
+    hidden = cbrt(series.sd_at(rep.start)[0] / (10.0 * excursion))
+    return hypot(BOUNDARY_SD_FRAMES * cx.step_s, NOTICED * whole * hidden)
 
 
 FAMILIES = {

@@ -6,8 +6,13 @@ import numpy as np
 def quantile(values, q):
     """Quantile of the finite values, linear between order statistics; NaN if there is none."""
     values = np.asarray(values, dtype=float)
-    values = values[np.isfinite(values)]
-    return float(np.quantile(values, q)) if values.size else np.nan
+    ordered = np.sort(values[np.isfinite(values)])
+    if not ordered.size:
+        return np.nan
+    place = q * (ordered.size - 1)
+    below = int(place)
+    low, high = float(ordered[below]), float(ordered[min(below + 1, ordered.size - 1)])
+    return low + (high - low) * (place - below)
 
 
 def median(values):

@@ -136,7 +136,7 @@ def _arm_motion(points, joints):
             reach = points[:, joints.index(f"{far}-{side}")] - points[:, joints.index(f"shoulder-{side}")]
             for axis in range(reach.shape[-1]):
                 spread = quantile(reach[:, axis], 0.9) - quantile(reach[:, axis], 0.1)
-                widest = max(widest, spread) if spread == spread else widest
+                widest = max(widest, np.nan_to_num(spread))
     return widest
 
 

@@ -153,7 +153,9 @@ class PicturePoses:
         for role in range(len(ROLES)):
             for axis in range(2):
                 sd = shared["random"][role, axis], shared["systematic"][role]
-                out.append(Nudge(*sd, lambda p, rows, step, at=(role, axis): _add(p.points[:, at[0], at[1]], rows, step)))
+                out.append(
+                    Nudge(*sd, lambda p, rows, step, at=(role, axis): _add(p.points[:, at[0], at[1]], rows, step))
+                )
         a = shared["assumptions"]
         long = lambda sd, apply: out.append(Nudge(0.0, sd, apply))
         long(shared["upper_arm_sd"] * self.trunk_px, lambda p, rows, step: _add(p.upper_arm, rows, step))

@@ -46,13 +46,13 @@ class Recording:
 def read(data):
     """Reads the bytes of a file."""
     content = orjson.loads(data)
-    frames = content.get("frames") if isinstance(content, dict) else content
-    if isinstance(frames, list) and frames and isinstance(frames[0], dict) and _any_key(frames[0], PICTURE_KEYS + WORLD_KEYS):
-        return _landmarks(frames, content if isinstance(content, dict) else {})
-    if isinstance(content, dict) and "annotations" in content:
-        return _coco(content["annotations"], content)
-    if isinstance(content, list) and content and "image_id" in content[0]:
-        return _coco(content, None)
+    head = content if isinstance(content, dict) else None
+    entries = content if head is None else head.get("frames") or head.get("annotations")
+    first = entries[0] if entries and isinstance(entries[0], dict) else {}
+    if _any_key(first, PICTURE_KEYS + WORLD_KEYS):
+        return _landmarks(entries, head or {})
+    if "image_id" in first:
+        return _coco(entries, head)
     raise NotCovered("the peer reads COCO keypoints and the 33-landmark model as JSON")
 
 
@@ -107,12 +107,15 @@ def _people(frame, keys):
     return found if not found or isinstance(found[0], list) else [found]
 
 
-def _points(people, count):
-    """x, y, z, visibility in single precision."""
-    if any(len(one) != count for one in people):
-        raise NotCovered(f"lists of other than {count} landmarks")
-    rows = [(p["x"], p["y"], p.get("z"), p.get("visibility")) for one in people for p in one]
-    return np.array(rows, dtype=np.float32).reshape(len(people), count, 4)
+def _points(people, layout):
+    """x, y, z, visibility in single precision of the landmarks that make joints; the others stay NaN."""
+    if any(len(one) != layout.keypoints for one in people):
+        raise NotCovered(f"lists of other than {layout.keypoints} landmarks")
+    used = sorted(set(layout.first + layout.second))
+    rows = [(p["x"], p["y"], p.get("z"), p.get("visibility")) for one in people for p in (one[k] for k in used)]
+    points = np.full((len(people), layout.keypoints, 4), np.nan, dtype=np.float32)
+    points[:, used] = np.array(rows, dtype=np.float32).reshape(len(people), len(used), 4)
+    return points
 
 
 def _landmarks(frames, head):
@@ -128,7 +131,7 @@ def _landmarks(frames, head):
         picture += in_picture
         world += in_space
         frame_of += [index] * len(in_picture)
-    flat, deep = _points(picture, layout.keypoints), _points(world, layout.keypoints)
+    flat, deep = _points(picture, layout), _points(world, layout)
     own = lambda a, b: np.where(np.isnan(a), np.where(np.isnan(b), np.float32(1.0), b), a)
     flat_score, deep_score = own(flat[..., 3], deep[..., 3]), own(deep[..., 3], flat[..., 3])
     flat = _joints(np.concatenate([flat[..., :2], flat_score[..., None]], axis=-1), layout).astype(float)

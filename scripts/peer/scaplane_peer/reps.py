@@ -1,6 +1,7 @@
 """Repetitions and sets, from the exercise's own signal."""
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from scipy.signal import find_peaks
@@ -110,7 +111,7 @@ def _in_stretch(signal, rate, least, least_excursion):
     padded = np.pad(smooth, 1, constant_values=smooth.min() - 1.0)
     tops = np.clip(find_peaks(padded, prominence=least)[0] - 1, 0, len(smooth) - 1).tolist()
     last = len(smooth) - 1
-    valleys = [0, *(_lowest(smooth, a, b) for a, b in zip(tops, tops[1:])), last]
+    valleys = [0, *(_lowest(smooth, a, b) for a, b in pairwise(tops)), last]
     level = median(smooth[valleys[1:-1]])
     found = []
     for k, top in enumerate(tops):

@@ -44,7 +44,9 @@ def rhythm(name, cx):
         raise Absent("beyond-trust")
     ratio = lambda s: (1.0 - s) / s
     repeat_sd = slope.random / share.value**2
-    return Outcome(ratio(share.value), ratio(share.high), ratio(share.low), share.observed, "proxy", repeat_sd, share.moment)
+    return Outcome(
+        ratio(share.value), ratio(share.high), ratio(share.low), share.observed, "proxy", repeat_sd, share.moment
+    )
 
 
 def setting(name, cx):
@@ -54,7 +56,14 @@ def setting(name, cx):
 
 
 def _window(cx, start, end, low, high):
-    """Slope of upward rotation on elevation within a window of elevation."""
+    """Slope of upward rotation on elevation within a window of elevation, found once for all measures of it."""
+    key = start, end, low, high
+    if key not in cx.shared:
+        cx.shared[key] = _fitted(cx, *key)
+    return cx.shared[key]
+
+
+def _fitted(cx, start, end, low, high):
     height = cx.signal("elevation")
     if cx.kinematics.signals["upward-rotation"] == "wrong-view":
         raise Absent("wrong-view")

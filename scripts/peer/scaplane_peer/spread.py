@@ -3,8 +3,8 @@
 The root mean square of both changes of an angle counts. Different numbers add in squares.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Callable
 
 import numpy as np
 
