@@ -159,19 +159,26 @@ impl Joint {
 
     /// The kebab-case id, such as `shoulder-left`.
     pub fn id(self) -> String {
-        Joint::all()
-            .into_iter()
+        Joint::table()
+            .iter()
             .find(|(joint, _)| *joint == self)
-            .map(|(_, id)| id)
+            .map(|(_, id)| id.clone())
             .unwrap_or_default()
     }
 
     /// The joint of that id, if there is one.
     pub fn from_id(id: &str) -> Option<Joint> {
-        Joint::all()
-            .into_iter()
+        Joint::table()
+            .iter()
             .find(|(_, name)| name == id)
-            .map(|(joint, _)| joint)
+            .map(|(joint, _)| *joint)
+    }
+
+    /// Every joint with its id, made once: definitions and readers look up thousands.
+    fn table() -> &'static [(Joint, String)] {
+        static TABLE: std::sync::LazyLock<Vec<(Joint, String)>> =
+            std::sync::LazyLock::new(Joint::all);
+        &TABLE
     }
 
     /// Whether some measure, the view or the choice of the person needs it. Of a long clip the others are not

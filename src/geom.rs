@@ -52,15 +52,16 @@ pub fn median(values: impl IntoIterator<Item = f64>) -> Option<f64> {
 
 /// Quantile (linear interpolation between order statistics, as NumPy's default) of the finite values.
 pub fn quantile(values: impl IntoIterator<Item = f64>, q: f64) -> Option<f64> {
-    let mut sorted: Vec<f64> = values
+    let mut values: Vec<f64> = values
         .into_iter()
         .filter(|value| value.is_finite())
         .collect();
-    sorted.sort_by(f64::total_cmp);
-    let last = sorted.len().checked_sub(1)?;
+    let last = values.len().checked_sub(1)?;
     let place = q.clamp(0.0, 1.0) * last as f64;
     let below = place.floor() as usize;
-    let (a, b) = (*sorted.get(below)?, *sorted.get((below + 1).min(last))?);
+    let (_, a, above) = values.select_nth_unstable_by(below, f64::total_cmp);
+    let a = *a;
+    let b = above.iter().copied().min_by(f64::total_cmp).unwrap_or(a);
     Some(a + (b - a) * (place - below as f64))
 }
 

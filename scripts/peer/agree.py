@@ -3,7 +3,8 @@
 
 The program rounds what it writes: numbers of review.json to four decimals, small ones to three figures, curves of
 the page to a tenth of a degree. A number agrees if the peer's, rounded, may be the printed one: it is counted how
-far the peer's number lies outside the interval that rounds to the printed one.
+far the peer's number lies outside the interval that rounds to the printed one. With --exact the numbers of the
+result are compared with all their digits; only the page's curves are rounded then.
 """
 
 import argparse
@@ -38,6 +39,8 @@ class Tally:
         self.wrong = []
         #: Numbers printed to four decimals, from which a small difference would show itself in a digit.
         self.decimals = 0
+        #: Whether the program's numbers have all their digits.
+        self.exact = False
 
     def number(self, name, ours, printed, half, where):
         """A number and what the program printed; half a unit of the last printed place."""
@@ -54,6 +57,8 @@ class Tally:
 
     def json(self, name, ours, printed, where):
         """A number of review.json."""
+        if self.exact:
+            return self.number(name, ours, printed, 0.0, where)
         if isinstance(printed, float) and abs(printed) >= 0.01 and printed != round(printed, 2):
             self.decimals += 1
         self.number(name, ours, printed, half_unit(printed), where)
@@ -151,10 +156,12 @@ def main():
     parser.add_argument("--exercise", required=True)
     parser.add_argument("--fps", type=float)
     parser.add_argument("--size", help="such as 1080x1920")
+    parser.add_argument("--exact", metavar="PROGRAM", help="example `exact`: numbers with every digit")
     parser.add_argument("--short", action="store_true", help="one line for each kind of quantity")
     args = parser.parse_args()
     size = tuple(float(part) for part in args.size.split("x")) if args.size else None
     tally, refused = Tally(), []
+    tally.exact = bool(args.exact)
     for clip in args.clips:
         name = Path(clip).name
         with tempfile.TemporaryDirectory() as folder:
@@ -163,6 +170,10 @@ def main():
             command += ["--size", args.size] if args.size else []
             subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
             theirs = json.loads((Path(folder) / "review.json").read_text())
+            if args.exact:
+                every = [args.exact, args.exercise, clip]
+                every += [str(args.fps), args.size] if args.fps and args.size else []
+                theirs = json.loads(subprocess.run(every, check=True, capture_output=True).stdout)
             page = (Path(folder) / "review.html").read_text()
         try:
             ours = review(load(clip), args.exercise, None, args.fps, size)

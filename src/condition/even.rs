@@ -9,6 +9,11 @@ use crate::track::{Layer, Presence, Timeline, Track};
 /// would move an event by as much as a whole frame is worth (stated choice).
 const UNEVEN: f64 = 0.25;
 
+/// Steps within which a frame must have been recorded for a point to count as observed: a frame that was never
+/// recorded is like one in which the point was lost. Stamps that wander by half a step stay observed (stated
+/// choice).
+const RECORDED_WITHIN: f64 = 0.75;
+
 /// Puts both layers on an even time line at the median rate; bridges gaps of at most [`LONGEST_GAP_S`].
 pub fn resample(track: &mut Track) -> Vec<Note> {
     let old = track.timeline.clone();
@@ -84,6 +89,14 @@ fn nearest_numbers(old: &Timeline, grid: &[f64]) -> Vec<i64> {
         .collect()
 }
 
+/// Time to the nearer of two neighbouring frames, of which the first is the last before the time.
+fn distance(old: &Timeline, before: usize, time: f64) -> f64 {
+    [before, before + 1]
+        .iter()
+        .filter_map(|frame| Some((old.time_s(*frame)? - time).abs()))
+        .fold(f64::INFINITY, f64::min)
+}
+
 struct Count {
     filled: usize,
     open: usize,
@@ -92,6 +105,7 @@ struct Count {
 fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Count) {
     let mut out = Layer::missing(new.len(), layer.joints(), layer.dimensions());
     let mut count = Count { filled: 0, open: 0 };
+    let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
     for joint in 0..layer.joints() {
         let axes: Vec<_> = (0..layer.dimensions())
             .filter_map(|axis| {
@@ -130,7 +144,8 @@ fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Coun
             let bridged = axes
                 .first()
                 .and_then(|axis| axis.origin.get(frame))
-                .is_some_and(|o| *o == Origin::Hole);
+                .is_some_and(|o| *o == Origin::Hole)
+                || distance(old, nearest, time) > RECORDED_WITHIN * step_s;
             count.filled += usize::from(bridged);
             let presence = if bridged {
                 Presence::Filled

@@ -11,8 +11,8 @@ const HALF_WINDOW_S: f64 = 0.17;
 /// dropped good point costs more than a kept odd one).
 const THRESHOLD: f64 = 5.0;
 
-/// Least spread assumed, as a share of the median distance between neighbouring joints' extremes: below it
-/// a window that happens to be still would flag ordinary noise.
+/// Least spread assumed, as a share of the median height of the measured points (head to hips and hands): below it
+/// a window that happens to be still would flag ordinary noise (stated choice).
 const FLOOR_SHARE: f64 = 0.006;
 
 /// Drops odd points in place; returns how many.

@@ -3,7 +3,6 @@
 use crate::body::{Joint, Side};
 use crate::dsp::residual::{ResidualRule, residual_analysis};
 use crate::dsp::zero_phase::zero_phase_lowpass;
-use crate::geom::median;
 use crate::track::{Layer, Track};
 
 /// Step of the cut-offs tried, hertz: finer steps change no angle by more than the noise (stated choice).
@@ -13,8 +12,8 @@ const STEP_HZ: f64 = 0.5;
 /// of the noise of a marker system).
 const CLEAN_SHARE: f64 = 1e-4;
 
-/// Cut-off for the whole track: the stated one, else the median over the elbows' and wrists' coordinates,
-/// the fastest points that angles are made of. `None` when the track is too short.
+/// Cut-off for the whole track: the stated one, else the upper quartile of those that the elbows' coordinates ask
+/// for. `None` when the track is too short.
 pub fn cutoff_hz(track: &Track, stated: Option<f64>) -> Option<f64> {
     let rate = track.timeline.rate_hz()?;
     if let Some(stated) = stated {
@@ -51,9 +50,8 @@ pub fn cutoff_hz(track: &Track, stated: Option<f64>) -> Option<f64> {
                 })
             })
         });
-    // The largest, so that the faster arm is not flattened to suit a hanging one.
-    let chosen: Vec<f64> = chosen.collect();
-    crate::geom::quantile(chosen.iter().copied(), 0.75).or_else(|| median(chosen))
+    // A high one, so that the faster arm is not flattened to suit a hanging one.
+    crate::geom::quantile(chosen, 0.75)
 }
 
 /// Filters both layers in place; stretches too short for the filter are left as they are.

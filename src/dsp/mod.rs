@@ -59,7 +59,6 @@ mod tests {
             numbers.extend(noise::lag1_correlation(&x));
             if let Ok(v) = residual::residual_analysis(&x, 30.0, &residual::ResidualRule::default()) {
                 numbers.extend([v.slope, v.intercept, v.r2, v.cutoff_hz, v.white_sd]);
-                numbers.extend(v.ar1.into_iter().chain(v.ar1_sd));
             }
             for line in [
                 fit::deming(a, b, p.abs()),

@@ -14,8 +14,6 @@
 //! *Degenerate case*: as `phi` nears 1 the noise becomes as slow as the movement: the lag-1 correlation
 //! flattens out, and the standard deviation is understated. Fast movement overstates it.
 
-use std::f64::consts::PI;
-
 use super::butterworth::zero_phase_response;
 use super::error::{DspError, check_at_least, check_finite, check_samples};
 use super::robust::robust_sd;
@@ -142,37 +140,16 @@ pub fn lag1_correlation(residual: &[f64]) -> Result<f64, DspError> {
     Ok(lag1 / power)
 }
 
-/// Share of the variance of AR(1) noise that the low-pass removes, and the lag-1 correlation of what is
-/// removed. Midpoint rule over the spectrum `(1 - phi^2)/(1 - 2 phi cos w + phi^2)`.
-pub(super) fn removed(phi: f64, cutoff_hz: f64, rate_hz: f64) -> Result<(f64, f64), DspError> {
+/// Share of the variance of white noise that the low-pass removes. Midpoint rule over its flat spectrum.
+pub(super) fn removed_of_white(cutoff_hz: f64, rate_hz: f64) -> Result<f64, DspError> {
     const BINS: usize = 512;
-    let (mut power, mut lag1) = (0.0, 0.0);
+    let mut power = 0.0;
     for k in 0..BINS {
-        let w = PI * (k as f64 + 0.5) / BINS as f64;
-        let stop = 1.0 - zero_phase_response(w / (2.0 * PI) * rate_hz, cutoff_hz, rate_hz)?;
-        let density = (1.0 - phi * phi) / (1.0 - 2.0 * phi * w.cos() + phi * phi);
-        power += stop * stop * density;
-        lag1 += stop * stop * density * w.cos();
+        let hz = (k as f64 + 0.5) / BINS as f64 * rate_hz / 2.0;
+        let stop = 1.0 - zero_phase_response(hz, cutoff_hz, rate_hz)?;
+        power += stop * stop;
     }
-    Ok((power / BINS as f64, lag1 / power))
-}
-
-/// The AR(1) coefficient whose removed part has lag-1 correlation `r`.
-///
-/// A larger coefficient moves weight to lower frequencies, where the cosine is larger, so the
-/// correlation rises with it and halving finds it.
-pub(super) fn ar1_behind(r: f64, cutoff_hz: f64, rate_hz: f64) -> Result<f64, DspError> {
-    let (mut low, mut high) = (-AR1_LIMIT, AR1_LIMIT);
-    // 30 halvings of an interval of 1.9 leave 2e-9.
-    for _ in 0..30 {
-        let middle = (low + high) / 2.0;
-        if removed(middle, cutoff_hz, rate_hz)?.1 < r {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Ok((low + high) / 2.0)
+    Ok(power / BINS as f64)
 }
 
 #[cfg(test)]

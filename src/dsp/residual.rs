@@ -11,17 +11,15 @@
 //!
 //! *Noise*: Winter reads `a` as the noise. `R` of pure white noise is not quite straight, so the same
 //! line is fitted to the curve that unit white noise would give (integral of `(1 - H)^2`), and `a` is
-//! divided by that intercept. Keypoint noise is correlated from frame to frame: the residual at the foot
-//! of the straight part has a lag-1 correlation; the AR(1) coefficient is the one that gives this
-//! correlation after the slow part has been taken out by the same filter. (Both corrections are
-//! derived here; checked by simulation in the tests.)
+//! divided by that intercept. (This correction is derived here; checked by simulation in the tests.) Keypoint
+//! noise is correlated from frame to frame: [`super::noise`] finds how strongly.
 //!
 //! *Degenerate case*: without motion `R` never reaches `a` and the cut-off is the lower limit; with a
 //! motion faster than the rate it is the upper one; [`Limited`] says so. No noise: everything is 0 and
 //! the lower limit stands.
 
 use super::error::{DspError, check_at_least, check_finite, check_rate, check_samples};
-use super::noise::{ar1_behind, lag1_correlation, removed};
+use super::noise::removed_of_white;
 use super::zero_phase::zero_phase_lowpass;
 
 /// Settings of [`residual_analysis`].
@@ -84,10 +82,6 @@ pub struct ResidualAnalysis {
     pub limited: Limited,
     /// Standard deviation of the noise if it is white, in the unit of the samples.
     pub white_sd: f64,
-    /// AR(1) coefficient of the noise, within ±[`super::noise::AR1_LIMIT`]; `None` without a residual.
-    pub ar1: Option<f64>,
-    /// Standard deviation of the noise if it is AR(1) with that coefficient.
-    pub ar1_sd: Option<f64>,
 }
 
 /// Fewest cut-offs for a line. Common practice, no source.
@@ -161,20 +155,11 @@ pub fn residual_analysis(
     let tail = grid_hz.get(from..).unwrap_or_default();
     let mut unit = Vec::with_capacity(tail.len());
     for &fc in tail {
-        unit.push(removed(0.0, fc, rate_hz)?.0.sqrt());
+        unit.push(removed_of_white(fc, rate_hz)?.sqrt());
     }
     let white_sd = (line.intercept / line_through(tail, &unit).intercept).max(0.0);
 
     let (cutoff_hz, limited) = choose(&grid_hz, &residual_rms, line.intercept, low, high);
-    let left = residual(x, straight_from_hz, rate_hz)?;
-    let (ar1, ar1_sd) = match lag1_correlation(&left) {
-        Ok(r) if rms(&left) > rounding => {
-            let phi = ar1_behind(r, straight_from_hz, rate_hz)?;
-            let share = removed(phi, straight_from_hz, rate_hz)?.0;
-            (Some(phi), Some(rms(&left) / share.sqrt()))
-        }
-        _ => (None, None),
-    };
     Ok(ResidualAnalysis {
         grid_hz,
         residual_rms,
@@ -185,8 +170,6 @@ pub fn residual_analysis(
         cutoff_hz,
         limited,
         white_sd,
-        ar1,
-        ar1_sd,
     })
 }
 
@@ -292,8 +275,8 @@ mod tests {
             .collect()
     }
 
-    fn analyse(rate_hz: f64, sd: f64, phi: f64, seed: u64) -> ResidualAnalysis {
-        let noise = ar1_noise(1200, sd, phi, seed);
+    fn analyse(rate_hz: f64, sd: f64, seed: u64) -> ResidualAnalysis {
+        let noise = ar1_noise(1200, sd, 0.0, seed);
         let x: Vec<f64> = movement(1200, rate_hz)
             .iter()
             .zip(&noise)
@@ -306,34 +289,13 @@ mod tests {
     fn recovers_white_noise() {
         for rate in [25.0, 30.0, 60.0] {
             for seed in 0..5 {
-                let got = analyse(rate, 2.0, 0.0, seed);
+                let got = analyse(rate, 2.0, seed);
                 assert!(
                     (got.white_sd / 2.0 - 1.0).abs() < 0.08,
                     "{rate}: {}",
                     got.white_sd
                 );
-                assert!(got.ar1.unwrap().abs() < 0.12, "{rate}: {:?}", got.ar1);
-                assert!((got.ar1_sd.unwrap() / 2.0 - 1.0).abs() < 0.1);
                 assert!((2.0..=rate / 4.0).contains(&got.cutoff_hz));
-            }
-        }
-    }
-
-    #[test]
-    fn recovers_correlated_noise() {
-        for phi in [0.3, 0.6] {
-            for seed in 0..5 {
-                let got = analyse(30.0, 2.0, phi, seed);
-                assert!(
-                    (got.ar1.unwrap() - phi).abs() < 0.15,
-                    "{phi}: {:?}",
-                    got.ar1
-                );
-                assert!(
-                    (got.ar1_sd.unwrap() / 2.0 - 1.0).abs() < 0.25,
-                    "{phi}: {:?}",
-                    got.ar1_sd
-                );
             }
         }
     }
@@ -365,7 +327,7 @@ mod tests {
     fn says_when_a_limit_holds() {
         let still = residual_analysis(&[5.0; 60], 30.0, &ResidualRule::default()).unwrap();
         assert_eq!((still.cutoff_hz, still.limited), (2.0, Limited::Low));
-        assert!(still.white_sd < 1e-9 && still.ar1_sd.unwrap_or(0.0) < 1e-9);
+        assert!(still.white_sd < 1e-9);
         let fast: Vec<f64> = (0..300)
             .map(|k| 40.0 * (2.0 * PI * 11.0 * f64::from(k) / 30.0).sin())
             .collect();

@@ -134,21 +134,69 @@ pub fn hampel_flags(x: &[Option<f64>], rule: &HampelRule) -> Result<Vec<bool>, D
         return Err(DspError::NotFinite { index });
     }
     let mut flags = Vec::with_capacity(x.len());
+    let mut window = SortedWindow::default();
+    let (mut coming, mut going) = (x.iter(), x.iter());
+    for sample in coming.by_ref().take(rule.half_window) {
+        window.insert(*sample);
+    }
     for (k, sample) in x.iter().enumerate() {
-        let from = k.saturating_sub(rule.half_window);
-        let width = k.saturating_add(rule.half_window).saturating_add(1) - from;
-        let window: Vec<f64> = x.iter().skip(from).take(width).flatten().copied().collect();
-        let odd = match sample {
-            Some(v) if window.len() >= LEAST_IN_WINDOW => {
-                let middle = median(&window)?;
-                let scale = robust_sd(&window)?.max(rule.floor);
-                (v - middle).abs() > rule.threshold * scale
+        if let Some(next) = coming.next() {
+            window.insert(*next);
+        }
+        if k > rule.half_window
+            && let Some(last) = going.next()
+        {
+            window.remove(*last);
+        }
+        let odd = match (sample, window.median()) {
+            (Some(v), Some(middle)) if window.sorted.len() >= LEAST_IN_WINDOW => {
+                let distance = (v - middle).abs();
+                // The spread is at least the floor: most samples are settled without looking for it.
+                distance > rule.threshold * rule.floor
+                    && distance > rule.threshold * (window.mad(middle) * MAD_TO_SD)
             }
             _ => false,
         };
         flags.push(odd);
     }
     Ok(flags)
+}
+
+/// The samples of a window that moves on, in order.
+#[derive(Debug, Default)]
+struct SortedWindow {
+    sorted: Vec<f64>,
+    deviations: Vec<f64>,
+}
+
+impl SortedWindow {
+    fn insert(&mut self, sample: Option<f64>) {
+        if let Some(v) = sample {
+            let place = self.sorted.partition_point(|w| w.total_cmp(&v).is_lt());
+            self.sorted.insert(place, v);
+        }
+    }
+
+    fn remove(&mut self, sample: Option<f64>) {
+        if let Some(v) = sample
+            && let Ok(place) = self.sorted.binary_search_by(|w| w.total_cmp(&v))
+        {
+            self.sorted.remove(place);
+        }
+    }
+
+    fn median(&self) -> Option<f64> {
+        median_of_sorted(&self.sorted)
+    }
+
+    /// Median absolute deviation from their median.
+    fn mad(&mut self, middle: f64) -> f64 {
+        self.deviations.clear();
+        self.deviations
+            .extend(self.sorted.iter().map(|v| (v - middle).abs()));
+        self.deviations.sort_unstable_by(f64::total_cmp);
+        median_of_sorted(&self.deviations).unwrap_or(0.0)
+    }
 }
 
 #[cfg(test)]
@@ -218,7 +266,32 @@ mod tests {
         assert!(hampel_flags(&[Some(f64::INFINITY)], &rule(0.0)).is_err());
     }
 
+    /// The rule as it is defined, window by window.
+    fn by_definition(x: &[Option<f64>], rule: &HampelRule) -> Vec<bool> {
+        let flag = |(k, sample): (usize, &Option<f64>)| {
+            let from = k.saturating_sub(rule.half_window);
+            let to = x.len().min(k + rule.half_window + 1);
+            let window: Vec<f64> = x[from..to].iter().flatten().copied().collect();
+            sample.is_some_and(|v| {
+                window.len() >= LEAST_IN_WINDOW
+                    && (v - median(&window).unwrap()).abs()
+                        > rule.threshold * robust_sd(&window).unwrap().max(rule.floor)
+            })
+        };
+        x.iter().enumerate().map(flag).collect()
+    }
+
     proptest! {
+        #[test]
+        fn a_window_that_moves_on_flags_what_the_definition_flags(
+            x in prop::collection::vec(prop::option::weighted(0.9, -20.0..20.0_f64), 0..60),
+            half_window in 1..70_usize,
+            floor in 0.0..4.0_f64,
+        ) {
+            let rule = HampelRule { half_window, threshold: 2.0, floor };
+            prop_assert_eq!(hampel_flags(&x, &rule).unwrap(), by_definition(&x, &rule));
+        }
+
         #[test]
         fn flags_do_not_see_shift_scale_or_reversal(
             x in prop::collection::vec(prop::option::weighted(0.9, -100..100_i32), 0..40),

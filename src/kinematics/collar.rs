@@ -13,6 +13,9 @@ use crate::geom::{median, quantile};
 use crate::track::Track;
 use nalgebra::Vector2;
 
+/// Rise of the hanging arm's end, as a share of the arm, up to which the arm rests (stated choice).
+const RESTING_SHARE: f64 = 0.02;
+
 /// Least distance of a point on the collar bone from the girdle, in trunk lengths (some 5 cm; stated choice):
 /// nearer, two points give no direction.
 const LEAST_COLLAR: f64 = 0.1;
@@ -67,7 +70,7 @@ pub(super) fn resting_girdle(poses: &[PicturePose], side: Side) -> Option<Vector
         })
         .collect();
     let low = quantile(placed.iter().map(|(hang, _)| *hang), 0.1)?;
-    let resting = || placed.iter().filter(|(hang, _)| *hang <= low + 0.02);
+    let resting = || placed.iter().filter(|(hang, _)| *hang <= low + RESTING_SHARE);
     Some(Vector2::new(
         median(resting().map(|(_, place)| place.x))?,
         median(resting().map(|(_, place)| place.y))?,

@@ -203,6 +203,10 @@ pub fn measure(
     kinematics
 }
 
+/// How far a phone's optical centre is from the middle of the picture, standard deviation, as a share of its longer
+/// side (stated assumption; stabilisation moves the cut of the sensor).
+const CENTRE_SD: f64 = 0.02;
+
 /// Elevations in the middle of the arc, degrees, where the length of the arm gives its plane well.
 const MIDDLE_DEG: std::ops::RangeInclusive<f64> = 50.0..=130.0;
 
@@ -352,7 +356,7 @@ fn lens(
             let long = size.width.max(size.height);
             Lens {
                 centre: Vector2::zeros(),
-                centre_sd: 0.02 * long,
+                centre_sd: CENTRE_SD * long,
                 focal: Spread {
                     value: assumptions.focal.value * long,
                     sd: assumptions.focal.sd * long,

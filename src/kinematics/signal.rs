@@ -1,7 +1,7 @@
 //! The one table of signals: names, zeros, directions, ranges.
 
 /// A named curve over time, in degrees. Signs and zeros are for both sides alike: the left side is
-/// mirrored once, in [`super::trunk`].
+/// mirrored once, where the trunk's axes are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Signal {
     /// Upper arm against the downward trunk line; 0 hanging, 180 overhead.

@@ -206,10 +206,13 @@ fn resting(poses: &[SpacePose]) -> Vec<&SpacePose> {
     poses
         .iter()
         .zip(raised)
-        .filter(|(_, deg)| deg.is_some_and(|deg| deg <= low + 5.0))
+        .filter(|(_, deg)| deg.is_some_and(|deg| deg <= low + RESTING_DEG))
         .map(|(pose, _)| pose)
         .collect()
 }
+
+/// Elevation above the lowest usual one up to which an arm rests, degrees (stated choice).
+const RESTING_DEG: f64 = 5.0;
 
 /// How far a resting shoulder line is from being parallel to the hips, standard deviation, degrees (stated
 /// assumption).
@@ -263,7 +266,7 @@ fn resting_collar(poses: &[SpacePose], assumptions: &Assumptions) -> CollarStart
     let resting = || {
         placed
             .iter()
-            .filter(move |(elevation, _)| *elevation <= low + 5.0)
+            .filter(move |(elevation, _)| *elevation <= low + RESTING_DEG)
             .map(|(_, place)| place)
     };
     let middle = |axis: usize| median(resting().map(|place| place[axis]));

@@ -79,7 +79,7 @@ impl Measure for Arc {
             .ok_or(Why::IntervalNotReached)?;
         let (random, systematic) = plane.sd_at(moment);
         let sd = random.hypot(systematic);
-        if sd > 23.0 {
+        if sd > super::plane::MOST_SD_DEG {
             return Err(Why::IllConditioned);
         }
         let ends = [exposure(0.0), exposure(Z_95 * sd), exposure(-Z_95 * sd)];

@@ -39,7 +39,7 @@ const TO_DEG: f64 = 140.0;
 const STRETCHES: usize = 4;
 
 /// Spread beyond which a plane means nothing: a quarter turn, 95 %.
-const MOST_SD_DEG: f64 = 23.0;
+pub(super) const MOST_SD_DEG: f64 = 23.0;
 
 impl Measure for Plane {
     fn cards(&self) -> &'static [Card] {

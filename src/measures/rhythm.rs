@@ -10,7 +10,7 @@
 use super::{Card, Measure, Outcome, RepContext};
 use crate::dsp::fit::york;
 use crate::kinematics::Signal;
-use crate::reading::{Basis, Estimate, Why, Z_95};
+use crate::reading::{Basis, Estimate, Why};
 
 /// Shares and ratios by interval.
 pub struct Rhythm;
@@ -52,6 +52,23 @@ macro_rules! cards {
         ]
     };
 }
+
+/// Share of the clip-long error of the blade's rotation that turns with the arm through a window (stated
+/// assumption).
+const TURNING_SHARE: f64 = 0.1;
+
+/// Least share of the blade, lower end, of which a ratio is given: below it the ratio has no upper end that means
+/// anything (stated choice: 19 to 1).
+const LEAST_SHARE: f64 = 0.05;
+
+/// Width of a window of elevation in which the rhythm is fitted, degrees (stated choice: a few tenths of a second).
+const WINDOW_DEG: f64 = 30.0;
+
+/// Elevation that must be covered in all for a rhythm to the top, degrees (stated choice).
+const LEAST_WIDTH_DEG: f64 = 20.0;
+
+/// Least standard deviation given to a change of the girdle, degrees: no export has more digits (stated choice).
+const LEAST_SD_DEG: f64 = 0.2;
 
 const NOT_MEASURABLE_WHEN: &str = "the arm does not pass through the interval; no basis for upward rotation; \
                                    the interval is too wide to mean anything";
@@ -126,7 +143,7 @@ impl Measure for Rhythm {
         if id.contains("-share-") {
             return Ok(Outcome::measured(share, slope.random, moment));
         }
-        if share.low <= 0.05 {
+        if share.low <= LEAST_SHARE {
             // The ratio's interval would have no upper end that means anything.
             return Err(Why::BeyondTrust);
         }
@@ -203,8 +220,8 @@ fn window(
     let line = york(xs, ys, &floor(sd_x), &floor(sd_y)).map_err(|_| Why::TooFewFrames)?;
     let alike = (2.0 * cx.kinematics.correlation_s / cx.step_s().max(1e-6)).max(1.0);
     // A constant error changes little within a window; the part that turns with the arm is taken as a
-    // tenth for points on the skin of the blade (stated assumption) and as the whole coupling for a proxy.
-    let turning = 0.1 * systematic / (high - low) * 2.0;
+    // tenth. A proxy has its coupling's error beside it.
+    let turning = TURNING_SHARE * systematic / (high - low) * 2.0;
     Ok((
         Slope {
             share: line.slope,
@@ -228,14 +245,19 @@ fn to_the_top(cx: &RepContext<'_>, from: usize, to: usize) -> Result<(Slope, Bas
     let mut basis = Basis::Direct;
     let mut low = 30.0;
     while low + 10.0 <= top {
-        let high = if low + 45.0 > top { top } else { low + 30.0 };
+        // What is left at the top is no window of its own.
+        let high = if low + 1.5 * WINDOW_DEG > top {
+            top
+        } else {
+            low + WINDOW_DEG
+        };
         let (slope, of) = window(cx, from, to, low, high)?;
         basis = of;
         parts.push(slope);
         low = high;
     }
     let width: f64 = parts.iter().map(|part| part.width).sum();
-    if width < 20.0 {
+    if width < LEAST_WIDTH_DEG {
         return Err(Why::IntervalNotReached);
     }
     let weighted = |pick: fn(&Slope) -> f64| {
@@ -277,7 +299,7 @@ fn setting(cx: &RepContext<'_>) -> Result<Outcome, Why> {
     let sd = (random * std::f64::consts::SQRT_2).hypot(0.3 * systematic);
     let observed = cx.observed(rep.start, passes);
     let estimate = Estimate {
-        ..Estimate::with_sd(then - start, sd.max(Z_95 * 0.1), observed, Basis::Direct)
+        ..Estimate::with_sd(then - start, sd.max(LEAST_SD_DEG), observed, Basis::Direct)
     };
     Ok(Outcome::measured(estimate, random, passes))
 }

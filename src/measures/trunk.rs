@@ -80,13 +80,9 @@ fn largest_change(cx: &RepContext<'_>, signals: &[Signal]) -> Result<Value, Why>
             .map(|(series, from)| Some((around(series, frame, SMOOTH_HALF).ok()? - from).powi(2)));
         squares.sum::<Option<f64>>().map(f64::sqrt)
     };
-    let frame = (cx.rep.start..=cx.rep.end)
-        .filter(|frame| change(*frame).is_some())
-        .max_by(|a, b| {
-            change(*a)
-                .unwrap_or(0.0)
-                .total_cmp(&change(*b).unwrap_or(0.0))
-        })
+    let (frame, value) = (cx.rep.start..=cx.rep.end)
+        .filter_map(|frame| Some((frame, change(frame)?)))
+        .max_by(|(_, a), (_, b)| a.total_cmp(b))
         .ok_or(Why::TrunkUnseen)?;
     let random = shown
         .iter()
@@ -95,7 +91,7 @@ fn largest_change(cx: &RepContext<'_>, signals: &[Signal]) -> Result<Value, Why>
     // A constant error of the trunk line is in both and goes out; what is left is the trunk line's own
     // change when the girdle moves.
     Ok(Value {
-        value: change(frame).ok_or(Why::TrunkUnseen)?,
+        value,
         random: random * std::f64::consts::SQRT_2,
         systematic: if cx.kinematics.trunk_on_shoulders {
             ON_SHOULDERS_SD_DEG

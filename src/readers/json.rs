@@ -27,6 +27,32 @@ pub fn parse_seed<S, T>(member: &Member, seed: S) -> Result<T, Fault>
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
+    parsed(member, seed).map(|(value, _)| value)
+}
+
+/// The same for a first look: what was cleaned is left with the member for the reader that follows.
+///
+/// # Errors
+/// See [`parse`].
+pub fn look_seed<S, T>(member: &Member, seed: S) -> Result<T, Fault>
+where
+    S: for<'de> DeserializeSeed<'de, Value = T>,
+{
+    let (value, bytes) = parsed(member, seed)?;
+    if let Some(bytes) = bytes {
+        member.keep(bytes);
+    }
+    Ok(value)
+}
+
+/// The value, and the cleaned bytes if the whole file was held in memory.
+fn parsed<S, T>(member: &Member, seed: S) -> Result<(T, Option<Vec<u8>>), Fault>
+where
+    S: for<'de> DeserializeSeed<'de, Value = T>,
+{
+    if let Some(bytes) = member.take_kept() {
+        return Ok((from_memory(member, seed, &bytes)?, Some(bytes)));
+    }
     let mut clean = Cleaned::new(member.open()?);
     // Room at once: a list that grows by doubling would need three times its length while it moves.
     let mut start = Vec::with_capacity(member.stored_bytes()?.min(limits::IN_MEMORY) as usize + 1);
@@ -35,21 +61,28 @@ where
         .read_to_end(&mut start)
         .map_err(|error| io_fault(member.place(), &error))?;
     if (start.len() as u64) < limits::IN_MEMORY {
-        let mut deserializer = serde_json::Deserializer::from_slice(&start);
-        let value = seed.deserialize(&mut deserializer);
-        finish(
-            member,
-            value.and_then(|value| deserializer.end().map(|()| value)),
-        )
-    } else {
-        let stream = io::BufReader::with_capacity(1 << 16, Cursor::new(start).chain(clean));
-        let mut deserializer = serde_json::Deserializer::from_reader(stream);
-        let value = seed.deserialize(&mut deserializer);
-        finish(
-            member,
-            value.and_then(|value| deserializer.end().map(|()| value)),
-        )
+        return Ok((from_memory(member, seed, &start)?, Some(start)));
     }
+    let stream = io::BufReader::with_capacity(1 << 16, Cursor::new(start).chain(clean));
+    let mut deserializer = serde_json::Deserializer::from_reader(stream);
+    let value = seed.deserialize(&mut deserializer);
+    let value = finish(
+        member,
+        value.and_then(|value| deserializer.end().map(|()| value)),
+    )?;
+    Ok((value, None))
+}
+
+fn from_memory<S, T>(member: &Member, seed: S, bytes: &[u8]) -> Result<T, Fault>
+where
+    S: for<'de> DeserializeSeed<'de, Value = T>,
+{
+    let mut deserializer = serde_json::Deserializer::from_slice(bytes);
+    let value = seed.deserialize(&mut deserializer);
+    finish(
+        member,
+        value.and_then(|value| deserializer.end().map(|()| value)),
+    )
 }
 
 fn finish<T>(member: &Member, result: serde_json::Result<T>) -> Result<T, Fault> {
@@ -90,6 +123,18 @@ fn fault(member: &Member, error: serde_json::Error) -> Fault {
     }
 }
 
+/// Letters and sign of the longest word that stands for no number; what is longer is no such word.
+const LONGEST_WORD: usize = b"-infinity".len();
+
+/// Whether a word, which is a run of letters that may have a sign before it, stands for no number. Exponents are
+/// such runs too and pass unchanged.
+fn is_no_number(word: &[u8]) -> bool {
+    let bare = word.strip_prefix(b"-").unwrap_or(word);
+    [&b"nan"[..], b"infinity", b"inf"]
+        .iter()
+        .any(|no_number| bare.eq_ignore_ascii_case(no_number))
+}
+
 /// Replaces bare words that stand for no number by `null` and watches the depth.
 struct Cleaned<R> {
     inner: R,
@@ -116,54 +161,70 @@ impl<R: BufRead> Cleaned<R> {
         }
     }
 
-    /// A word is a run of letters with a sign before it; numbers with an exponent pass unchanged since they
-    /// begin with a digit.
+    /// Ends a word that was cut by the edge of a chunk.
     fn close_word(&mut self) {
-        if self.word.is_empty() {
-            return;
-        }
-        let bare = self.word.strip_prefix(b"-").unwrap_or(&self.word);
-        let no_number = [&b"nan"[..], b"infinity", b"inf"]
-            .iter()
-            .any(|word| bare.eq_ignore_ascii_case(word));
-        if no_number {
-            self.ready.extend_from_slice(b"null");
-        } else {
-            self.ready.extend_from_slice(&self.word);
+        match is_no_number(&self.word) {
+            true => self.ready.extend_from_slice(b"null"),
+            false => self.ready.extend_from_slice(&self.word),
         }
         self.word.clear();
     }
 
-    fn take_byte(&mut self, byte: u8) -> io::Result<()> {
-        if self.in_string {
-            self.ready.push(byte);
+    /// Takes a chunk. It is copied in pieces as long as possible: only a bare word that is no number parts them.
+    fn clean(&mut self, chunk: &[u8]) -> io::Result<()> {
+        let mut at = 0;
+        if !self.word.is_empty() {
+            let letters = chunk.iter().take_while(|b| b.is_ascii_alphabetic()).count();
+            at = letters.min(LONGEST_WORD.saturating_sub(self.word.len()));
+            self.word
+                .extend_from_slice(chunk.get(..at).unwrap_or_default());
+            if at == chunk.len() {
+                return Ok(());
+            }
+            self.close_word();
+        }
+        let mut copied = at;
+        while let Some(byte) = chunk.get(at) {
+            at += 1;
+            if self.in_string {
+                match byte {
+                    _ if self.escaped => self.escaped = false,
+                    b'\\' => self.escaped = true,
+                    b'"' => self.in_string = false,
+                    _ => {}
+                }
+                continue;
+            }
             match byte {
-                _ if self.escaped => self.escaped = false,
-                b'\\' => self.escaped = true,
-                b'"' => self.in_string = false,
+                b'"' => self.in_string = true,
+                b'[' | b'{' => {
+                    self.depth += 1;
+                    if self.depth > limits::DEPTH {
+                        return Err(io::Error::other(Stop::Depth));
+                    }
+                }
+                b']' | b'}' => self.depth = self.depth.saturating_sub(1),
+                b'-' | b'a'..=b'z' | b'A'..=b'Z' => {
+                    let start = at - 1;
+                    let rest = chunk.get(at..).unwrap_or_default();
+                    at += rest.iter().take_while(|b| b.is_ascii_alphabetic()).count();
+                    let word = chunk.get(start..at).unwrap_or_default();
+                    let cut = at == chunk.len() && word.len() <= LONGEST_WORD;
+                    if cut || is_no_number(word) {
+                        self.ready
+                            .extend_from_slice(chunk.get(copied..start).unwrap_or_default());
+                        copied = at;
+                        match cut {
+                            true => self.word.extend_from_slice(word),
+                            false => self.ready.extend_from_slice(b"null"),
+                        }
+                    }
+                }
                 _ => {}
             }
-            return Ok(());
         }
-        let starts = byte == b'-' && self.word.is_empty();
-        let goes_on = byte.is_ascii_alphabetic() && self.word.len() < 16;
-        if starts || goes_on {
-            self.word.push(byte);
-            return Ok(());
-        }
-        self.close_word();
-        self.ready.push(byte);
-        match byte {
-            b'"' => self.in_string = true,
-            b'[' | b'{' => {
-                self.depth += 1;
-                if self.depth > limits::DEPTH {
-                    return Err(io::Error::other(Stop::Depth));
-                }
-            }
-            b']' | b'}' => self.depth = self.depth.saturating_sub(1),
-            _ => {}
-        }
+        self.ready
+            .extend_from_slice(chunk.get(copied..).unwrap_or_default());
         Ok(())
     }
 
@@ -176,9 +237,7 @@ impl<R: BufRead> Cleaned<R> {
                 self.ended = true;
                 self.close_word();
             }
-            for byte in &chunk {
-                self.take_byte(*byte)?;
-            }
+            self.clean(&chunk)?;
             self.inner.consume(chunk.len());
         }
         Ok(())

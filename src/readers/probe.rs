@@ -195,7 +195,7 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
         ));
     }
     if matches!(text.first(), Some(b'{' | b'[')) {
-        return json::parse_seed(member, Sketcher::default()).map(Shape::Json);
+        return json::look_seed(member, Sketcher::default()).map(Shape::Json);
     }
     if text.starts_with(b"PathFileType") {
         return Ok(Shape::Markers);

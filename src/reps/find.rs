@@ -245,7 +245,7 @@ fn in_stretch(signal: &[f64], rate_hz: f64, least: f64, least_excursion: f64) ->
                 incomplete,
             })
         })
-        // A sliver of movement at an end of the clip, less than half of a repetition, is no repetition.
+        // A sliver of movement at an end of the clip, less than an attempt, is no repetition.
         .filter(|span| match span.incomplete {
             Some(Incomplete::CutOffAtStart | Incomplete::CutOffAtEnd) => {
                 let travelled = (signal[span.peak] - signal[span.start])

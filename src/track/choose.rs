@@ -112,7 +112,7 @@ impl Columns<'_> {
             .collect();
         let low = seen.iter().copied().reduce(|a, b| a.inf(&b))?;
         let high = seen.iter().copied().reduce(|a, b| a.sup(&b))?;
-        // A standing body's box is about three trunks high.
+        // Where neither is seen; people are only compared with each other by it (stated choice).
         let by_box = 0.35 * (high - low).norm();
         let size = by_bones
             .into_iter()

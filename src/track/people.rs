@@ -45,7 +45,7 @@ fn detection(frames: &[RecordingFrame], (frame, one): (usize, usize)) -> Option<
     frames.get(frame)?.people.get(one)
 }
 
-/// Largest inter-quartile range of an elbow or wrist about its shoulder, along any axis.
+/// Largest range (10th to 90th percentile) of an elbow or wrist about its shoulder, along any axis.
 fn arm_motion(chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> f64 {
     let mut widest: f64 = 0.0;
     for (side, far) in Side::BOTH

@@ -146,6 +146,10 @@ def resample(track, rate):
     return track, int(counts[0]), int(counts[1])
 
 
+# Steps within which a frame must have been recorded for a point to count as observed.
+RECORDED_WITHIN = 0.75
+
+
 def _at_times(times, values, grid):
     """A joint at other times, by a cubic that keeps the shape; which of them lie in a hole of the samples."""
     out = np.full((len(grid), values.shape[1]), np.nan)
@@ -165,6 +169,10 @@ def _at_times(times, values, grid):
         same = np.abs(at[near] - grid) <= SAME_TIME_S
         out[same] = known[near[same]]
         filled[same] = False
+    after = np.searchsorted(times, grid).clip(1, max(len(times) - 1, 1)).clip(max=len(times) - 1)
+    apart = np.minimum(np.abs(times[after] - grid), np.abs(times[np.maximum(after - 1, 0)] - grid))
+    step = (grid[-1] - grid[0]) / max(len(grid) - 1, 1)
+    filled |= ~np.isnan(out[:, 0]) & (apart > RECORDED_WITHIN * step)
     return out, filled
 
 
