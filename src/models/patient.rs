@@ -23,6 +23,8 @@ pub const KEYS: &[(&str, &[&str])] = &[
     ("as_far", &[]),
     ("change_grew", &[]),
     ("change_heading", &[]),
+    ("change_near_many", &["list"]),
+    ("change_near_one", &["list"]),
     ("change_none", &[]),
     ("change_second", &[]),
     ("change_unsure", &[]),
@@ -37,6 +39,7 @@ pub const KEYS: &[(&str, &[&str])] = &[
     ("group_untold", &[]),
     ("list_and", &["first", "last"]),
     ("list_to", &["first", "last"]),
+    ("next_heading", &[]),
     ("number_many", &["list"]),
     ("number_one", &["list"]),
     ("pace_aim", &[]),
@@ -47,6 +50,7 @@ pub const KEYS: &[(&str, &[&str])] = &[
     ("pain_reached", &["limit", "pain"]),
     ("pain_rest", &[]),
     ("phone_heading", &[]),
+    ("picture_above", &[]),
     ("picture_aim", &[]),
     ("picture_aim_name", &[]),
     ("picture_arrow", &[]),
@@ -460,8 +464,8 @@ mod tests {
             "empty",
         );
         refused(
-            "{count} Mal gesehen",
-            "Mal gesehen",
+            "{count}-mal gesehen",
+            "-mal gesehen",
             "page.seen_many.de",
             "placeholders",
         );

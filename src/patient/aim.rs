@@ -12,8 +12,6 @@ use crate::session::{Figure, Rep, Review};
 
 /// How far inside a limit with one end the aim is drawn, degrees: the aim is not the limit itself.
 const INSIDE_DEG: f64 = 5.0;
-/// Least elevation at which a plane or path can be seen in a drawing, degrees.
-const LEAST_ELEVATION_DEG: f64 = 45.0;
 /// Share of the upper arm's length by which something has to move to be worth a drawing.
 const LEAST_MOVE: f64 = 0.15;
 /// Turn of the trunk from which a bend of the elbow shows in the picture, degrees.
@@ -81,11 +79,6 @@ impl<'a> Moment<'a> {
 
     fn pose_of(&self, limit: &Limit) -> Option<Pose> {
         match limit.measure.as_str() {
-            "plane-deviation" => {
-                let plane = self.exercise.plane.as_ref()?.aim_deg;
-                let elevation = self.angle("elevation")?.max(LEAST_ELEVATION_DEG);
-                self.with_arm(self.arm(elevation, plane)?)
-            }
             "peak-elevation" => {
                 let aimed = self.exercise.plane.as_ref().map(|plane| plane.aim_deg);
                 let plane = self.angle("plane").or(aimed).unwrap_or(0.0);

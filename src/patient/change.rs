@@ -58,7 +58,7 @@ pub(super) fn change(
     let session = &review.session;
     let words = speaker.words;
     let mut change = Change {
-        heading: words.say("change_heading", &[]),
+        heading: words.say("next_heading", &[]),
         lines: Vec::new(),
         cues: Vec::new(),
     };
@@ -80,14 +80,13 @@ pub(super) fn change(
         }
     }
     if !change.cues.is_empty() {
+        change.heading = words.say("change_heading", &[]);
         return change;
     }
     match commonest(session, exercise, Verdict::Near).first() {
         Some(found) => {
             change.lines.push(words.say("change_watch", &[]));
-            let mut cue = cue(found, 0, review, exercise, speaker);
-            cue.lines.push(words.say("change_unsure", &[]));
-            change.cues.push(cue);
+            change.cues.push(hint(found, speaker));
         }
         None => change.lines.push(words.say("change_none", &[])),
     }
@@ -149,6 +148,28 @@ fn words_of<'a>(found: &Finding, exercise: &'a Exercise) -> Option<(&'a Limit, &
         })
 }
 
+fn numbers(found: &Found<'_>) -> Vec<u32> {
+    let mut numbers: Vec<u32> = found.members.iter().map(|(rep, _)| rep.number).collect();
+    numbers.sort_unstable();
+    numbers
+}
+
+/// A cue of which the camera could not tell whether it is needed: without a drawing, which would look certain.
+fn hint(found: &Found<'_>, speaker: &mut Speaker<'_>) -> Cue {
+    let words = speaker.words;
+    Cue {
+        code: found.words.code.clone(),
+        measure: found.limit.measure.clone(),
+        before: String::new(),
+        text: speaker.translated(&found.words.patient_cue),
+        lines: vec![
+            words.numbers("change_near", &numbers(found)),
+            words.say("change_unsure", &[]),
+        ],
+        drawing: None,
+    }
+}
+
 fn cue(
     found: &Found<'_>,
     place: usize,
@@ -157,9 +178,7 @@ fn cue(
     speaker: &mut Speaker<'_>,
 ) -> Cue {
     let words = speaker.words;
-    let mut numbers: Vec<u32> = found.members.iter().map(|(rep, _)| rep.number).collect();
-    numbers.sort_unstable();
-    let mut lines = vec![words.numbers("change_where", &numbers)];
+    let mut lines = vec![words.numbers("change_where", &numbers(found))];
     let grew = review
         .session
         .sets

@@ -1,5 +1,6 @@
 //! The drawing of a cue: the figure at the worst moment, and the aim beside it.
 
+use super::above;
 use super::aim::Moment;
 use super::pose::{Point, Pose, length, minus};
 use crate::body::Side;
@@ -19,6 +20,8 @@ pub struct Drawing {
     pub arrow: Option<[Point; 2]>,
     /// The part to think of, where there is no aim to draw.
     pub ring: Option<Point>,
+    /// Edge of the room that the limits leave, where the drawing is seen from above; empty elsewhere.
+    pub sector: Vec<Point>,
     /// Seconds that the way took, where the pace is what changes.
     pub seconds: Option<f64>,
     /// Words under each picture, and names for those who do not see them.
@@ -38,6 +41,8 @@ pub struct Captions {
     pub aim_name: String,
     /// What the sign on the picture means; empty without one.
     pub sign: String,
+    /// From where it is seen, if not from where the phone stood.
+    pub view: String,
     /// The pace of the moment and of the aim, empty if the pace is not what changes.
     pub pace: [String; 2],
 }
@@ -53,7 +58,7 @@ pub(super) fn of(
 ) -> Option<Drawing> {
     let side = review.session.side;
     let frame = found.worst_frame.unwrap_or(rep.peak_frame) as usize;
-    let paced = matches!(limit.measure.as_str(), "raise-time" | "lower-time");
+    let paced = is_pace(limit);
     let frame = if paced {
         rep.peak_frame as usize
     } else {
@@ -67,10 +72,15 @@ pub(super) fn of(
         .get(&limit.measure)
         .and_then(|row| row.value)
         .filter(|_| paced);
-    let aim = match paced {
-        true => Some(now.clone()),
-        false => {
-            Moment::of(review, exercise, rep, frame, &now).and_then(|moment| moment.aim(limit))
+    let above = match limit.measure.as_str() {
+        "plane-deviation" => above::of(rep, limit, exercise, side),
+        _ => None,
+    };
+    let (now, aim, sector) = match above {
+        Some(above) => (above.now, Some(above.aim), above.sector),
+        None => {
+            let aim = aim_of(review, (rep, frame), &now, limit, exercise);
+            (now, aim, Vec::new())
         }
     };
     let arrow = aim.as_ref().and_then(|aim| arrow(&now, aim, side));
@@ -93,6 +103,10 @@ pub(super) fn of(
             now_name: words.say("picture_now_name", &number),
             aim_name: words.say("picture_aim_name", &[]),
             sign,
+            view: match sector.is_empty() {
+                true => String::new(),
+                false => words.say("picture_above", &[]),
+            },
             pace: match seconds {
                 Some(seconds) => [
                     words.say("pace_now", &[("seconds", &words.number(seconds, 1))]),
@@ -105,8 +119,27 @@ pub(super) fn of(
         aim,
         arrow,
         ring,
+        sector,
         seconds,
     })
+}
+
+/// The aim of a limit; where the pace is to change, the pose is the same.
+fn aim_of(
+    review: &Review,
+    (rep, frame): (&Rep, usize),
+    now: &Pose,
+    limit: &Limit,
+    exercise: &Exercise,
+) -> Option<Pose> {
+    match is_pace(limit) {
+        true => Some(now.clone()),
+        false => Moment::of(review, exercise, rep, frame, now)?.aim(limit),
+    }
+}
+
+fn is_pace(limit: &Limit) -> bool {
+    matches!(limit.measure.as_str(), "raise-time" | "lower-time")
 }
 
 /// The joint to think of.

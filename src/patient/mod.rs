@@ -4,6 +4,7 @@
 //! the order of importance, and the drawings as positions. Reports only lay it out. There is no score: a count of
 //! repetitions, one thing to change, praise that was measured.
 
+mod above;
 mod aim;
 mod change;
 mod drawing;

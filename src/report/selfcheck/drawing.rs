@@ -17,6 +17,7 @@ const TRUNK: f64 = 0.25;
 /// The person at the moment.
 pub(super) fn now(drawing: &Drawing) -> String {
     let mut sheet = Sheet::of(drawing, &drawing.captions.now_name);
+    sheet.sector(drawing);
     sheet.body(&drawing.now, drawing.side);
     sheet.arm(&drawing.now, drawing.side, "arm now");
     if let Some(centre) = drawing.ring {
@@ -29,6 +30,7 @@ pub(super) fn now(drawing: &Drawing) -> String {
 pub(super) fn aim(drawing: &Drawing) -> Option<String> {
     let aim = drawing.aim.as_ref()?;
     let mut sheet = Sheet::of(drawing, &drawing.captions.aim_name);
+    sheet.sector(drawing);
     sheet.body(aim, drawing.side);
     if drawing.arrow.is_some() {
         sheet.arm(&drawing.now, drawing.side, "was");
@@ -59,6 +61,7 @@ struct Sheet {
     out: String,
     /// Length of the trunk in units of the drawing: every stroke is a share of it.
     unit: f64,
+    above: bool,
 }
 
 impl Sheet {
@@ -71,17 +74,23 @@ impl Sheet {
                 escaped(name)
             ),
             unit,
+            above: !drawing.sector.is_empty(),
+        }
+    }
+
+    fn sector(&mut self, drawing: &Drawing) {
+        if !drawing.sector.is_empty() {
+            let list: Vec<String> = drawing.sector.iter().map(|point| pair(*point)).collect();
+            let _ = write!(
+                self.out,
+                "<polygon class=\"sector\" points=\"{}\"/>",
+                list.join(" ")
+            );
         }
     }
 
     fn line(&mut self, class: &str, points: &[Point], thick: f64) {
-        let list: Vec<String> = points
-            .iter()
-            .map(|point| {
-                let [x, y] = at(*point);
-                format!("{x:.0},{y:.0}")
-            })
-            .collect();
+        let list: Vec<String> = points.iter().map(|point| pair(*point)).collect();
         let _ = write!(
             self.out,
             "<polyline class=\"{class}\" points=\"{}\" stroke-width=\"{:.0}\"/>",
@@ -108,10 +117,23 @@ impl Sheet {
         .collect();
         if let Some(first) = corners.first().copied() {
             let closed: Vec<Point> = corners.into_iter().chain([first]).collect();
-            self.line("body trunk", &closed, 0.2);
+            let thick = if self.above { 0.45 } else { 0.2 };
+            self.line("body trunk", &closed, thick);
         }
-        if let Some(centre) = head(pose) {
-            if let Some(neck) = pose.middle("shoulder") {
+        let centre = match self.above {
+            true => pose.middle("shoulder"),
+            false => head(pose),
+        };
+        if let Some(centre) = centre {
+            if self.above {
+                let [x, y] = at(centre);
+                let _ = write!(
+                    self.out,
+                    "<circle class=\"head\" cx=\"{x:.0}\" cy=\"{:.0}\" r=\"{:.0}\"/>",
+                    y - HEAD * self.unit,
+                    0.06 * self.unit
+                );
+            } else if let Some(neck) = pose.middle("shoulder") {
                 self.line("body", &[neck, centre], 0.14);
             }
             let [x, y] = at(centre);
@@ -189,6 +211,11 @@ impl Sheet {
     }
 }
 
+fn pair(point: Point) -> String {
+    let [x, y] = at(point);
+    format!("{x:.0},{y:.0}")
+}
+
 /// A position in units of the drawing, y down.
 fn at([x, y]: Point) -> Point {
     [x * SCALE, (1.0 - y) * SCALE]
@@ -198,7 +225,7 @@ fn at([x, y]: Point) -> Point {
 fn frame(drawing: &Drawing, unit: f64) -> [f64; 4] {
     let shown = ["shoulder-", "elbow-", "wrist-", "hip-"];
     let poses = [Some(&drawing.now), drawing.aim.as_ref()];
-    let mut points: Vec<Point> = Vec::new();
+    let mut points: Vec<Point> = drawing.sector.iter().map(|point| at(*point)).collect();
     for pose in poses.into_iter().flatten() {
         let joints = pose.points.iter();
         points.extend(

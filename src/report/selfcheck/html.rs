@@ -42,6 +42,7 @@ struct CueRow<'a> {
     lines: &'a [String],
     pictures: Vec<Picture>,
     sign: &'a str,
+    view: &'a str,
 }
 
 /// The page.
@@ -113,7 +114,7 @@ fn section_of<'a>(id: &'static str, part: &'a Part) -> Section<'a> {
 
 fn row(cue: &Cue) -> CueRow<'_> {
     let mut pictures = Vec::new();
-    let mut sign = "";
+    let (mut sign, mut view) = ("", "");
     if let Some(drawn) = &cue.drawing {
         let captions = &drawn.captions;
         let [pace_now, pace_aim] = captions.pace.clone();
@@ -129,7 +130,7 @@ fn row(cue: &Cue) -> CueRow<'_> {
             caption: captions.aim.clone(),
             pace: pace_aim,
         }));
-        sign = &captions.sign;
+        (sign, view) = (&captions.sign, &captions.view);
     }
     CueRow {
         before: &cue.before,
@@ -137,5 +138,6 @@ fn row(cue: &Cue) -> CueRow<'_> {
         lines: &cue.lines,
         pictures,
         sign,
+        view,
     }
 }
