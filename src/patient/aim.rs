@@ -19,6 +19,15 @@ const SIDEWAYS_DEG: f64 = 30.0;
 /// Elbow flexion below which an arm is drawn long, degrees.
 const LONG_DEG: f64 = 40.0;
 
+/// What the forearm does when the upper arm is put elsewhere.
+#[derive(Clone, Copy)]
+enum Forearm {
+    /// In line with the upper arm.
+    Long,
+    /// As it was, with the elbow.
+    Bent,
+}
+
 /// Everything about the moment that an aim is drawn from.
 pub(super) struct Moment<'a> {
     review: &'a Review,
@@ -82,9 +91,9 @@ impl<'a> Moment<'a> {
             "peak-elevation" => {
                 let aimed = self.exercise.plane.as_ref().map(|plane| plane.aim_deg);
                 let plane = self.angle("plane").or(aimed).unwrap_or(0.0);
-                self.with_arm(self.arm(inside(limit)?, plane)?)
+                self.with_arm(self.arm(inside(limit)?, plane)?, self.forearm())
             }
-            "elbow-path" => self.with_arm(self.on_path(inside(limit)?)?),
+            "elbow-path" => self.with_arm(self.on_path(inside(limit)?)?, Forearm::Bent),
             "elbow-bent-most" | "elbow-straightest" | "straight-before-protraction" => {
                 self.with_wrist(times(self.along_the_arm()?, self.fore))
             }
@@ -151,20 +160,24 @@ impl<'a> Moment<'a> {
         lifted.or_else(|| unit(minus(elbow, shoulder)))
     }
 
+    fn forearm(&self) -> Forearm {
+        match self.angle("elbow-flexion") {
+            Some(bend) if bend < LONG_DEG => Forearm::Long,
+            _ => Forearm::Bent,
+        }
+    }
+
     /// The pose with the upper arm in a direction: a long arm stays long, a bent forearm goes with the elbow.
-    fn with_arm(&self, direction: Point) -> Option<Pose> {
+    fn with_arm(&self, direction: Point, forearm: Forearm) -> Option<Pose> {
         let mut aim = self.pose.clone();
         let shoulder = self.pose.joint("shoulder", self.side)?;
         let old = self.pose.joint("elbow", self.side)?;
         let elbow = plus(shoulder, times(direction, self.upper));
         aim.put("elbow", self.side, elbow);
-        let long = self
-            .angle("elbow-flexion")
-            .is_some_and(|bend| bend < LONG_DEG);
         if let Some(wrist) = self.pose.joint("wrist", self.side) {
-            let to = match long {
-                true => plus(elbow, times(direction, self.fore)),
-                false => plus(wrist, minus(elbow, old)),
+            let to = match forearm {
+                Forearm::Long => plus(elbow, times(direction, self.fore)),
+                Forearm::Bent => plus(wrist, minus(elbow, old)),
             };
             aim.put("wrist", self.side, to);
         }

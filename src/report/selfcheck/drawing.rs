@@ -117,7 +117,7 @@ impl Sheet {
         .collect();
         if let Some(first) = corners.first().copied() {
             let closed: Vec<Point> = corners.into_iter().chain([first]).collect();
-            let thick = if self.above { 0.45 } else { 0.2 };
+            let thick = if self.above { 0.3 } else { 0.2 };
             self.line("body trunk", &closed, thick);
         }
         let centre = match self.above {
@@ -129,8 +129,8 @@ impl Sheet {
                 let [x, y] = at(centre);
                 let _ = write!(
                     self.out,
-                    "<circle class=\"head\" cx=\"{x:.0}\" cy=\"{:.0}\" r=\"{:.0}\"/>",
-                    y - HEAD * self.unit,
+                    "<circle class=\"nose\" cx=\"{x:.0}\" cy=\"{:.0}\" r=\"{:.0}\"/>",
+                    y - (HEAD + 0.02) * self.unit,
                     0.06 * self.unit
                 );
             } else if let Some(neck) = pose.middle("shoulder") {
@@ -233,7 +233,11 @@ fn frame(drawing: &Drawing, unit: f64) -> [f64; 4] {
                 .filter(|(id, _)| shown.iter().any(|name| id.starts_with(name)))
                 .map(|(_, point)| at(*point)),
         );
-        if let Some([x, y]) = head(pose).map(at) {
+        let centre = match drawing.sector.is_empty() {
+            true => head(pose),
+            false => pose.middle("shoulder"),
+        };
+        if let Some([x, y]) = centre.map(at) {
             let radius = HEAD * unit;
             points.extend([[x - radius, y - radius], [x + radius, y]]);
         }
