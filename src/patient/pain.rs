@@ -22,7 +22,7 @@ fn most(session: &Session) -> Option<f64> {
 fn limit_reached(session: &Session) -> Option<(f64, f64)> {
     let limit = session.plan.as_ref()?.pain_limit?;
     most(session)
-        .filter(|pain| *pain >= limit)
+        .filter(|pain| *pain > 0.0 && *pain >= limit)
         .map(|pain| (pain, limit))
 }
 
