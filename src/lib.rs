@@ -15,6 +15,7 @@ pub mod kinematics;
 pub mod measures;
 pub mod models;
 pub mod note;
+pub mod patient;
 pub mod pipeline;
 pub mod plan;
 pub mod readers;

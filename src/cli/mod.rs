@@ -2,6 +2,7 @@
 
 mod advice;
 mod batch;
+mod clip;
 mod convert;
 mod inspect;
 mod lists;
@@ -9,6 +10,7 @@ mod options;
 mod output;
 mod plan;
 mod review;
+mod selfcheck;
 mod simulate;
 
 use crate::models::Models;
@@ -37,6 +39,8 @@ pub struct Cli {
 enum Command {
     /// Measure and judge every repetition of one or more clips.
     Review(review::Review),
+    /// Tell the person who exercised, in everyday words.
+    Selfcheck(selfcheck::Selfcheck),
     // Its words, the long ones among them, stand at the type.
     Batch(batch::Batch),
     /// Say what a file is, and which measures it can support.
@@ -94,6 +98,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
     })?;
     match &cli.command {
         Command::Review(args) => return review::run(args, &models, cli.quiet),
+        Command::Selfcheck(args) => selfcheck::run(args, &models, cli.quiet)?,
         Command::Batch(args) => {
             return batch::run(args, &models, cli.models.as_deref(), cli.quiet);
         }

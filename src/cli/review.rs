@@ -1,13 +1,11 @@
 //! `scaplane review`: the clinician's page, the result and the summary.
 
-use super::options::{Reading, SideChoice, Told, ViewChoice, exercise};
-use super::output;
-use crate::body::Side;
+use super::options::{Reading, SideChoice, Told, ViewChoice};
+use super::{clip, output};
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
-use crate::pipeline::{Ask, Order, Provenance};
-use crate::plan::{self, Plan};
-use crate::readers;
+use crate::pipeline::Order;
+use crate::plan;
 use crate::report;
 use crate::session::{self, Verdict};
 use clap::{Args, ValueEnum};
@@ -64,21 +62,14 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         None => None,
     };
     let plan = plan.as_ref();
-    let exercise = exercise(exercise_id(args, plan, models)?, models)?;
+    let exercise = clip::exercise(args.exercise.as_deref(), plan, models)?;
     let order = Order::new(exercise, plan).reported(args.reported.session());
-    let sides = sides(args, plan);
-    if let Some(cutoff) = args
-        .cutoff
-        .filter(|cutoff| !(cutoff.is_finite() && *cutoff > 0.0))
-    {
-        return Err(Fault::new(
-            FaultKind::Usage,
-            "usage/bad-value",
-            format!("{cutoff} is no cut-off"),
-            Place::default().field("--cutoff"),
-            "a frequency in hertz, such as 6",
-        ));
-    }
+    let asked = clip::Asked {
+        sides: clip::sides(args.side, plan),
+        view: args.view,
+        cutoff_hz: clip::cutoff(args.cutoff)?,
+        options: args.reading.options(),
+    };
     if args.json.as_deref().is_some_and(|target| target != "-") {
         return Err(Fault::new(
             FaultKind::Usage,
@@ -91,7 +82,7 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
     let results: Vec<Result<Vec<session::Review>, Fault>> = args
         .clips
         .par_iter()
-        .map(|clip| one(args, clip, &order, &sides, models))
+        .map(|clip| asked.reviews(clip, &order, models))
         .collect();
 
     let context = report::Context::of(order.exercise(), models);
@@ -139,37 +130,6 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
     Ok(status)
 }
 
-/// The exercise that is stated, or the only one of the plan.
-fn exercise_id<'a>(
-    args: &'a Review,
-    plan: Option<&'a Plan>,
-    models: &Models,
-) -> Result<&'a str, Fault> {
-    let only = plan.and_then(Plan::only_exercise);
-    args.exercise.as_deref().or(only).ok_or_else(|| {
-        let prescribed = plan.into_iter().flat_map(|plan| &plan.exercise);
-        let mut known: Vec<&str> = prescribed.map(|one| one.id.as_str()).collect();
-        if known.is_empty() {
-            known = models.exercises.keys().map(String::as_str).collect();
-        }
-        Fault::new(
-            FaultKind::Usage,
-            "usage/bad-value",
-            "which exercise the clip shows is not stated",
-            Place::default().field("--exercise"),
-            format!("--exercise with one of {}", known.join(", ")),
-        )
-    })
-}
-
-/// The sides to measure: as asked, else that of the plan, else the one that moves more.
-fn sides(args: &Review, plan: Option<&Plan>) -> Vec<Option<Side>> {
-    match (args.side, plan) {
-        (None, Some(plan)) => vec![Some(plan.side)],
-        (side, _) => SideChoice::sides(side),
-    }
-}
-
 /// A folder's name for each clip: that of the clip, with a number where several have the same.
 fn names(clips: &[PathBuf]) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
@@ -210,36 +170,6 @@ fn folder(
         folder.push(session.side.id());
     }
     folder
-}
-
-fn one(
-    args: &Review,
-    clip: &Path,
-    order: &Order<'_>,
-    sides: &[Option<Side>],
-    models: &Models,
-) -> Result<Vec<session::Review>, Fault> {
-    let opened = readers::open(clip, &args.reading.options(), models)?;
-    let provenance = Provenance {
-        source: clip
-            .file_name()
-            .map_or_else(|| "-".into(), |name| name.to_string_lossy().into_owned()),
-        sha256: opened.sha256,
-        reader: opened.facts.reader.to_string(),
-        notes: opened.notes,
-    };
-    Ok(sides
-        .iter()
-        .map(|side| {
-            let ask = Ask {
-                side: *side,
-                view: args.view.map(Into::into),
-                cutoff_hz: args.cutoff,
-                ..Ask::default()
-            };
-            order.review(opened.track.clone(), &provenance, models, &ask)
-        })
-        .collect())
 }
 
 #[cfg(test)]

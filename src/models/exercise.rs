@@ -189,6 +189,8 @@ pub struct Exercise {
     pub id: String,
     /// Title as shown.
     pub title: String,
+    /// Title in everyday words; that for the clinician where the file gives none.
+    pub patient_title: String,
     /// One plain sentence for the clinician.
     pub summary: String,
     /// One plain sentence for the patient.

@@ -17,6 +17,7 @@ use super::vocabulary::{self, MEASURES, Unit};
 pub(crate) struct RawExercise {
     id: String,
     title: String,
+    patient_title: Option<String>,
     summary: String,
     patient_summary: String,
     source: String,
@@ -78,6 +79,7 @@ pub(crate) fn checked(file: &str, raw: RawExercise, faults: &mut Vec<ModelError>
     check.lists(&limits, &raw.report, raw.plane.as_ref());
     Exercise {
         id: raw.id,
+        patient_title: raw.patient_title.unwrap_or_else(|| raw.title.clone()),
         title: raw.title,
         summary: raw.summary,
         patient_summary: raw.patient_summary,
@@ -130,6 +132,9 @@ impl Check<'_> {
             );
         }
         self.filled("title", &raw.title);
+        if let Some(title) = &raw.patient_title {
+            self.filled("patient_title", title);
+        }
         self.filled("summary", &raw.summary);
         self.filled("patient_summary", &raw.patient_summary);
         self.filled("phases.outward", &raw.phases.outward);

@@ -14,12 +14,13 @@ use super::error::{ModelError, ModelErrors};
 static EMBEDDED: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/models");
 
 /// Files that stand alone; everything else lives in one of [`FOLDERS`].
-const SINGLE: [&str; 5] = [
+const SINGLE: [&str; 6] = [
     "sources.toml",
     "notes.toml",
     "linkage.toml",
     "landmarks.toml",
     "references.csv",
+    "patient-words.toml",
 ];
 /// Folders in which each file is one definition.
 const FOLDERS: [&str; 2] = ["exercises", "skeletons"];

@@ -15,6 +15,7 @@ mod files;
 mod name_map;
 mod note;
 mod parameter;
+mod patient;
 mod reference;
 mod skeleton;
 mod source;
@@ -35,6 +36,7 @@ pub use files::{ModelFiles, Origin};
 pub use name_map::NameMap;
 pub use note::{Explanation, ExplanationKind};
 pub use parameter::{Landmarks, Linkage, Parameter, PlaneCurve};
+pub use patient::{Language, PatientWords, Praise, Words};
 pub use reference::Reference;
 pub use skeleton::{JointSource, Order, Skeleton, normalised_name};
 pub use source::{Source, SourceStatus};
@@ -56,6 +58,8 @@ pub struct Models {
     pub sources: BTreeMap<String, Source>,
     /// Long texts of every note, reason, finding and error, by code.
     pub explanations: BTreeMap<String, Explanation>,
+    /// Every word a patient sees, in every language.
+    pub patient: PatientWords,
     /// What the user says of the names in the file at hand; empty in the files of `models/`.
     pub names: NameMap,
 }
@@ -88,6 +92,7 @@ impl Models {
         let explanations = note::by_code(one(files, "notes.toml", &mut faults), &mut faults);
         let linkage: Option<Linkage> = one(files, "linkage.toml", &mut faults);
         let landmarks: Option<Landmarks> = one(files, "landmarks.toml", &mut faults);
+        let patient = patient::checked(one(files, "patient-words.toml", &mut faults), &mut faults);
         let references = match files.text("references.csv") {
             Some(text) => reference::read(text, &mut faults),
             None => {
@@ -121,6 +126,7 @@ impl Models {
             references,
             sources,
             explanations,
+            patient,
             names: NameMap::default(),
         };
         check::across(&models, &mut faults);

@@ -22,6 +22,7 @@ pub mod planned;
 mod png;
 mod rows;
 mod schema;
+pub mod selfcheck;
 mod sheet;
 pub mod summary;
 pub mod text;

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// Groups in order; a module may use its own group's other members only where `SAME` allows it.
-const ORDER: [&[&str]; 14] = [
+const ORDER: [&[&str]; 15] = [
     &["dsp", "geom", "note", "reading", "simulate"],
     &["body"],
     &["models"],
@@ -15,6 +15,7 @@ const ORDER: [&[&str]; 14] = [
     &["measures"],
     &["judge"],
     &["pipeline"],
+    &["patient"],
     &["report"],
     &["batch"],
     &["cli"],

@@ -12,5 +12,6 @@ mod oracle;
 mod published;
 mod readers;
 mod report;
+mod selfcheck;
 mod simulated;
 mod support;

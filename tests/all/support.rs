@@ -4,7 +4,7 @@ use scaplane::body::{Side, ViewName};
 use scaplane::models::Models;
 use scaplane::pipeline::{Ask, Provenance, review};
 use scaplane::readers::{ReadOptions, Source, open_source};
-use scaplane::session::{Rep, Session};
+use scaplane::session::{Rep, Review, Session};
 use scaplane::simulate::{Clip, Exercise, Format, Noise, Recipe, RepTruth, Working, simulate};
 use std::path::PathBuf;
 use std::sync::LazyLock;
@@ -76,6 +76,17 @@ pub fn reviewed_bytes(
     exercise: &str,
     ask: &Ask,
 ) -> Session {
+    drawn_bytes(clip, extension, bytes, exercise, ask).session
+}
+
+/// The same with what is needed to draw it.
+pub fn drawn_bytes(
+    clip: &Clip,
+    extension: &str,
+    bytes: Vec<u8>,
+    exercise: &str,
+    ask: &Ask,
+) -> Review {
     let source = Source::from_bytes(format!("clip.{extension}"), bytes);
     let options = ReadOptions {
         size: Some(scaplane::track::PictureSize {
@@ -92,7 +103,7 @@ pub fn reviewed_bytes(
         notes: opened.notes,
     };
     let exercise = MODELS.exercise(exercise).expect("an exercise");
-    review(opened.track, &provenance, exercise, &MODELS, ask).session
+    review(opened.track, &provenance, exercise, &MODELS, ask)
 }
 
 /// Simulates and reviews.

@@ -8,45 +8,8 @@ const UNKIND: &[&str] = &[
     "pinch", "squeez", "rupture", "never", "must", "mistake", "fault", "worse",
 ];
 
-/// Vowel groups, with a silent final e, as a stand-in for syllables.
-fn syllables(word: &str) -> usize {
-    let vowel = |c: char| matches!(c, 'a' | 'e' | 'i' | 'o' | 'u' | 'y');
-    let word = word.to_lowercase();
-    let mut count = 0;
-    let mut before = false;
-    for c in word.chars() {
-        if vowel(c) && !before {
-            count += 1;
-        }
-        before = vowel(c);
-    }
-    if word.ends_with('e') && !word.ends_with("le") && count > 1 {
-        count -= 1;
-    }
-    count.max(1)
-}
-
-/// Flesch-Kincaid grade (from memory, not verified): 0.39 words a sentence + 11.8 syllables a
-/// word - 15.59.
-fn grade(text: &str) -> f64 {
-    let sentences = text.matches(['.', '!', '?']).count().max(1) as f64;
-    let words: Vec<&str> = text
-        .split(|c: char| !c.is_alphanumeric() && c != '\'')
-        .filter(|w| !w.is_empty())
-        .collect();
-    let total: usize = words.iter().map(|w| syllables(w)).sum();
-    let count = words.len() as f64;
-    0.39 * count / sentences + 11.8 * total as f64 / count - 15.59
-}
-
 #[test]
-fn the_grade_tells_hard_from_easy() {
-    assert!(grade("Go slower. Count to two.") < 3.0);
-    assert!(grade("Glenohumeral abduction necessitates scapulothoracic compensation.") > 15.0);
-}
-
-#[test]
-fn patients_read_plain_and_kind_words() {
+fn patients_read_kind_words() {
     let mut read = 0;
     for exercise in shipped().exercises.values() {
         let cues = exercise.limits.iter().flat_map(|limit| {
@@ -57,9 +20,6 @@ fn patients_read_plain_and_kind_words() {
         });
         for text in cues.chain([&exercise.patient_summary]) {
             read += 1;
-            // Sixth grade is the reading level asked of patient material (from memory).
-            let grade = grade(text);
-            assert!(grade <= 6.0, "{}: grade {grade:.1}: {text}", exercise.id);
             let lower = text.to_lowercase();
             for word in UNKIND {
                 let found = lower.split(' ').any(|w| w.starts_with(word));

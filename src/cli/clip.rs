@@ -1,0 +1,102 @@
+//! What commands that review a clip have in common: which exercise, which sides, and the way to its reviews.
+
+use super::options::{self, SideChoice, ViewChoice};
+use crate::body::Side;
+use crate::models::{Exercise, Models};
+use crate::note::{Fault, FaultKind, Place};
+use crate::pipeline::{Ask, Order, Provenance};
+use crate::plan::Plan;
+use crate::readers::{self, ReadOptions};
+use crate::session::Review;
+use std::path::Path;
+
+/// The exercise that is stated, or the only one of the plan.
+pub fn exercise<'a>(
+    stated: Option<&str>,
+    plan: Option<&Plan>,
+    models: &'a Models,
+) -> Result<&'a Exercise, Fault> {
+    let id = stated.or(plan.and_then(Plan::only_exercise));
+    let id = id.ok_or_else(|| {
+        let prescribed = plan.into_iter().flat_map(|plan| &plan.exercise);
+        let mut known: Vec<&str> = prescribed.map(|one| one.id.as_str()).collect();
+        if known.is_empty() {
+            known = models.exercises.keys().map(String::as_str).collect();
+        }
+        Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            "which exercise the clip shows is not stated",
+            Place::default().field("--exercise"),
+            format!("--exercise with one of {}", known.join(", ")),
+        )
+    })?;
+    options::exercise(id, models)
+}
+
+/// The sides to measure: as asked, else that of the plan, else the one that moves more.
+pub fn sides(choice: Option<SideChoice>, plan: Option<&Plan>) -> Vec<Option<Side>> {
+    match (choice, plan) {
+        (None, Some(plan)) => vec![Some(plan.side)],
+        (choice, _) => SideChoice::sides(choice),
+    }
+}
+
+/// A cut-off that a filter can have.
+pub fn cutoff(stated: Option<f64>) -> Result<Option<f64>, Fault> {
+    match stated.filter(|cutoff| !(cutoff.is_finite() && *cutoff > 0.0)) {
+        None => Ok(stated),
+        Some(cutoff) => Err(Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            format!("{cutoff} is no cut-off"),
+            Place::default().field("--cutoff"),
+            "a frequency in hertz, such as 6",
+        )),
+    }
+}
+
+/// What is asked of a clip, whatever the exercise.
+pub struct Asked {
+    /// Sides to measure; `None` stands for the one that moves more.
+    pub sides: Vec<Option<Side>>,
+    /// Stated view.
+    pub view: Option<ViewChoice>,
+    /// Stated cut-off, hertz.
+    pub cutoff_hz: Option<f64>,
+    /// How the file is to be read.
+    pub options: ReadOptions,
+}
+
+impl Asked {
+    /// The review of each side.
+    pub fn reviews(
+        &self,
+        clip: &Path,
+        order: &Order<'_>,
+        models: &Models,
+    ) -> Result<Vec<Review>, Fault> {
+        let opened = readers::open(clip, &self.options, models)?;
+        let provenance = Provenance {
+            source: clip
+                .file_name()
+                .map_or_else(|| "-".into(), |name| name.to_string_lossy().into_owned()),
+            sha256: opened.sha256,
+            reader: opened.facts.reader.to_string(),
+            notes: opened.notes,
+        };
+        Ok(self
+            .sides
+            .iter()
+            .map(|side| {
+                let ask = Ask {
+                    side: *side,
+                    view: self.view.map(Into::into),
+                    cutoff_hz: self.cutoff_hz,
+                    ..Ask::default()
+                };
+                order.review(opened.track.clone(), &provenance, models, &ask)
+            })
+            .collect())
+    }
+}

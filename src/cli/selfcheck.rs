@@ -1,0 +1,113 @@
+//! `scaplane selfcheck`: the patient's page and the same words on the terminal.
+
+use super::options::{Reading, SideChoice, Told, ViewChoice};
+use super::{clip, output};
+use crate::models::{Models, Words};
+use crate::note::{Fault, FaultKind, Place};
+use crate::patient;
+use crate::pipeline::Order;
+use crate::plan;
+use crate::report::{self, selfcheck};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Tell the person who exercised, in everyday words: how often, what was as agreed, the one thing to change.
+#[derive(Args)]
+pub struct Selfcheck {
+    /// Track: a file, a folder of frame files, or `-` for standard input.
+    clip: PathBuf,
+    /// Exercise; `scaplane exercises` lists them. A plan with one exercise tells it.
+    #[arg(long)]
+    exercise: Option<String>,
+    /// Plan of the treating clinician: what is prescribed, changed limits, the pain at which to stop.
+    #[arg(long, value_name = "FILE")]
+    plan: Option<PathBuf>,
+    #[command(flatten)]
+    reported: Told,
+    /// Side to measure; without it that of the plan, else the arm that moves more.
+    #[arg(long)]
+    side: Option<SideChoice>,
+    /// View of the person; without it told from the track.
+    #[arg(long)]
+    view: Option<ViewChoice>,
+    /// Cut-off of the low-pass filter in hertz; without it chosen by residual analysis.
+    #[arg(long)]
+    cutoff: Option<f64>,
+    #[command(flatten)]
+    reading: Reading,
+    /// Language of the words: en, de, or one that the definition files add.
+    #[arg(long, default_value = "en")]
+    lang: String,
+    /// Folder for selfcheck.html.
+    #[arg(long)]
+    out: Option<PathBuf>,
+}
+
+/// Runs the command.
+pub fn run(args: &Selfcheck, models: &Models, quiet: bool) -> Result<(), Fault> {
+    let words = words(&args.lang, models)?;
+    let plan = match &args.plan {
+        Some(path) => Some(plan::read(path, models)?),
+        None => None,
+    };
+    let plan = plan.as_ref();
+    let exercise = clip::exercise(args.exercise.as_deref(), plan, models)?;
+    let order = Order::new(exercise, plan).reported(args.reported.session());
+    let asked = clip::Asked {
+        sides: clip::sides(args.side, plan),
+        view: args.view,
+        cutoff_hz: clip::cutoff(args.cutoff)?,
+        options: args.reading.options(),
+    };
+    let reviews = asked.reviews(&args.clip, &order, models)?;
+    let both = reviews.len() > 1;
+    for (place, review) in reviews.iter().enumerate() {
+        let said = patient::said(review, order.exercise(), words);
+        if place > 0 {
+            output::say("\n")?;
+        }
+        output::say(&selfcheck::terminal(&said, output::colour()))?;
+        if place == 0 && !said.untranslated.is_empty() {
+            output::mention(
+                &format!(
+                    "{} texts of this exercise have no words in `{}` and are shown as they stand in its file",
+                    said.untranslated.len(),
+                    args.lang
+                ),
+                quiet,
+            );
+        }
+        if let Some(out) = &args.out {
+            let mut folder = out.clone();
+            if both {
+                folder.push(review.session.side.id());
+            }
+            let page = selfcheck::page(&said)
+                .map_err(|error| report::refused(selfcheck::FILE_NAME, error))?;
+            std::fs::create_dir_all(&folder)
+                .map_err(|error| report::write_fault(&folder, &error))?;
+            report::clear(&folder);
+            let path = report::write_file(&folder, selfcheck::FILE_NAME, page.as_bytes())?;
+            output::mention(&format!("wrote {}", path.display()), quiet);
+        }
+    }
+    Ok(())
+}
+
+fn words<'a>(id: &str, models: &'a Models) -> Result<Words<'a>, Fault> {
+    models.patient.words(id).ok_or_else(|| {
+        let known: Vec<String> = models
+            .patient
+            .languages
+            .iter()
+            .map(|language| format!("{} ({})", language.id, language.name))
+            .collect();
+        Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            format!("there are no words in `{id}`"),
+            Place::default().field("--lang"),
+            format!("one of {}", known.join(", ")),
+        )
+    })
+}
