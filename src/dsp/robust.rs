@@ -29,9 +29,14 @@ pub const MAD_TO_SD: f64 = 1.482_602_218_505_602;
 /// ```
 pub fn median(x: &[f64]) -> Result<f64, DspError> {
     check_samples(x)?;
-    let mut sorted = x.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    median_of_sorted(&sorted).ok_or(DspError::Empty)
+    let mut values = x.to_vec();
+    let (below, upper, _) = values.select_nth_unstable_by(x.len() / 2, f64::total_cmp);
+    if x.len() % 2 == 1 {
+        return Ok(*upper);
+    }
+    let lower = below.iter().copied().max_by(f64::total_cmp);
+    // Halved before adding, so that two huge samples do not overflow.
+    Ok(lower.ok_or(DspError::Empty)? / 2.0 + *upper / 2.0)
 }
 
 /// Median of samples already in order; `None` when there are none.

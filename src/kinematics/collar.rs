@@ -70,7 +70,11 @@ pub(super) fn resting_girdle(poses: &[PicturePose], side: Side) -> Option<Vector
         })
         .collect();
     let low = quantile(placed.iter().map(|(hang, _)| *hang), 0.1)?;
-    let resting = || placed.iter().filter(|(hang, _)| *hang <= low + RESTING_SHARE);
+    let resting = || {
+        placed
+            .iter()
+            .filter(|(hang, _)| *hang <= low + RESTING_SHARE)
+    };
     Some(Vector2::new(
         median(resting().map(|(_, place)| place.x))?,
         median(resting().map(|(_, place)| place.y))?,

@@ -195,6 +195,10 @@ impl<R: BufRead> Cleaned<R> {
                 }
                 continue;
             }
+            // Most of an export is digits and commas.
+            if matches!(byte, b' '..=b',' | b'.'..=b':') && *byte != b'"' {
+                continue;
+            }
             match byte {
                 b'"' => self.in_string = true,
                 b'[' | b'{' => {

@@ -38,6 +38,7 @@ pub struct Timeline {
     /// Frame numbers as in the file.
     numbers: Vec<i64>,
     timing: Timing,
+    rate_hz: Option<f64>,
 }
 
 impl Timeline {
@@ -48,7 +49,8 @@ impl Timeline {
             .zip(times_s.iter().skip(1))
             .all(|(a, b)| a < b);
         let finite = times_s.iter().all(|time| time.is_finite());
-        (times_s.len() == numbers.len() && ordered && finite).then_some(Timeline {
+        (times_s.len() == numbers.len() && ordered && finite).then(|| Timeline {
+            rate_hz: rate_of(&times_s),
             times_s,
             numbers,
             timing,
@@ -110,18 +112,21 @@ impl Timeline {
     /// Frame rate in hertz, by the mean of the steps that are no more than half away from the median one: stamps
     /// in whole milliseconds have no typical step. `None` with fewer than two frames.
     pub fn rate_hz(&self) -> Option<f64> {
-        let mut steps: Vec<f64> = self
-            .times_s
-            .iter()
-            .zip(self.times_s.iter().skip(1))
-            .map(|(a, b)| b - a)
-            .collect();
-        steps.sort_by(f64::total_cmp);
-        let median = *steps.get(steps.len() / 2)?;
-        steps.retain(|step| (step - median).abs() <= 0.5 * median);
-        let mean = steps.iter().sum::<f64>() / steps.len() as f64;
-        (mean > 0.0).then(|| usual(1.0 / mean))
+        self.rate_hz
     }
+}
+
+fn rate_of(times_s: &[f64]) -> Option<f64> {
+    let mut steps: Vec<f64> = times_s
+        .iter()
+        .zip(times_s.iter().skip(1))
+        .map(|(a, b)| b - a)
+        .collect();
+    steps.sort_unstable_by(f64::total_cmp);
+    let median = *steps.get(steps.len() / 2)?;
+    steps.retain(|step| (step - median).abs() <= 0.5 * median);
+    let mean = steps.iter().sum::<f64>() / steps.len() as f64;
+    (mean > 0.0).then(|| usual(1.0 / mean))
 }
 
 #[cfg(test)]
