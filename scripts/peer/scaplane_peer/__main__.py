@@ -59,7 +59,7 @@ def _review(args, options):
             times.append(time.perf_counter() - started)
         times.sort()
         print(f"{args.repeat} times, warm: median {1e3 * times[len(times) // 2]:.1f} ms", file=sys.stderr)
-    text = orjson.dumps(result, option=orjson.OPT_INDENT_2)
+    text = orjson.dumps(result, option=orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY)
     Path(args.out).write_bytes(text) if args.out else sys.stdout.buffer.write(text + b"\n")
     print("not computed: " + "; ".join(NOT_COMPUTED), file=sys.stderr)
     return 0
