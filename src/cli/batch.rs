@@ -1,7 +1,7 @@
 //! `scaplane batch`: a session's or a study's clips in one run.
 
 use super::options::{Reading, SideChoice, ViewChoice, exercise};
-use super::output;
+use super::{clip, output};
 use crate::batch::{self, Job, Settings, Shard, Sides, Watch};
 use crate::models::{ModelFiles, Models};
 use crate::note::{Fault, FaultKind, Place};
@@ -151,15 +151,6 @@ fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Jo
             "--exercise, a plan with one exercise, or a manifest with a column `exercise`",
         ));
     }
-    if let Some(cutoff) = args.cutoff.filter(|hz| !(hz.is_finite() && *hz > 0.0)) {
-        return Err(Fault::new(
-            FaultKind::Usage,
-            "usage/bad-value",
-            format!("{cutoff} is no cut-off"),
-            Place::default().field("--cutoff"),
-            "a frequency in hertz, such as 6",
-        ));
-    }
     let mut files = ModelFiles::embedded();
     if let Some(folder) = models_folder {
         files = files.overlaid(folder).map_err(|errors| {
@@ -180,7 +171,7 @@ fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Jo
                 SideChoice::Both => Sides::Both,
             }),
             view: args.view.map(Into::into),
-            cutoff_hz: args.cutoff,
+            cutoff_hz: clip::cutoff(args.cutoff)?,
             ..Settings::default()
         }
         .with_plan(plan),

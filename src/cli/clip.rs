@@ -1,17 +1,70 @@
 //! What commands that review a clip have in common: which exercise, which sides, and the way to its reviews.
 
-use super::options::{self, SideChoice, ViewChoice};
+use super::options::{self, Reading, SideChoice, Told, ViewChoice};
 use crate::body::Side;
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::pipeline::{Ask, Order, Provenance};
-use crate::plan::Plan;
+use crate::plan::{self, Plan};
 use crate::readers::{self, ReadOptions};
 use crate::session::Review;
-use std::path::Path;
+use clap::Args;
+use std::path::{Path, PathBuf};
+
+/// What a user says of a clip that is reviewed.
+#[derive(Args)]
+pub struct About {
+    /// Exercise; `scaplane exercises` lists them. A plan with one exercise tells it.
+    #[arg(long)]
+    exercise: Option<String>,
+    /// Plan of the treating clinician: what is prescribed, changed limits, pain limit, inclinometer readings.
+    #[arg(long, value_name = "FILE")]
+    plan: Option<PathBuf>,
+    #[command(flatten)]
+    reported: Told,
+    /// Side to measure; without it that of the plan, else the arm that moves more.
+    #[arg(long)]
+    side: Option<SideChoice>,
+    /// View of the person; without it told from the track.
+    #[arg(long)]
+    view: Option<ViewChoice>,
+    /// Cut-off of the low-pass filter in hertz; without it chosen by residual analysis.
+    #[arg(long)]
+    cutoff: Option<f64>,
+    #[command(flatten)]
+    reading: Reading,
+}
+
+impl About {
+    /// The plan, read.
+    pub fn plan(&self, models: &Models) -> Result<Option<Plan>, Fault> {
+        let plan = self.plan.as_ref();
+        plan.map(|path| plan::read(path, models)).transpose()
+    }
+
+    /// What the clip is judged against.
+    pub fn order<'a>(
+        &self,
+        plan: Option<&'a Plan>,
+        models: &'a Models,
+    ) -> Result<Order<'a>, Fault> {
+        let exercise = exercise(self.exercise.as_deref(), plan, models)?;
+        Ok(Order::new(exercise, plan).reported(self.reported.session()))
+    }
+
+    /// What is asked of the clip.
+    pub fn asked(&self, plan: Option<&Plan>) -> Result<Asked, Fault> {
+        Ok(Asked {
+            sides: sides(self.side, plan),
+            view: self.view,
+            cutoff_hz: cutoff(self.cutoff)?,
+            options: self.reading.options(),
+        })
+    }
+}
 
 /// The exercise that is stated, or the only one of the plan.
-pub fn exercise<'a>(
+fn exercise<'a>(
     stated: Option<&str>,
     plan: Option<&Plan>,
     models: &'a Models,
@@ -35,7 +88,7 @@ pub fn exercise<'a>(
 }
 
 /// The sides to measure: as asked, else that of the plan, else the one that moves more.
-pub fn sides(choice: Option<SideChoice>, plan: Option<&Plan>) -> Vec<Option<Side>> {
+fn sides(choice: Option<SideChoice>, plan: Option<&Plan>) -> Vec<Option<Side>> {
     match (choice, plan) {
         (None, Some(plan)) => vec![Some(plan.side)],
         (choice, _) => SideChoice::sides(choice),

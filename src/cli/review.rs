@@ -1,11 +1,8 @@
 //! `scaplane review`: the clinician's page, the result and the summary.
 
-use super::options::{Reading, SideChoice, Told, ViewChoice};
 use super::{clip, output};
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
-use crate::pipeline::Order;
-use crate::plan;
 use crate::report;
 use crate::session::{self, Verdict};
 use clap::{Args, ValueEnum};
@@ -19,25 +16,8 @@ pub struct Review {
     /// Tracks: files, folders of frame files, or `-` for standard input.
     #[arg(required = true)]
     clips: Vec<PathBuf>,
-    /// Exercise; `scaplane exercises` lists them. A plan with one exercise tells it.
-    #[arg(long)]
-    exercise: Option<String>,
-    /// Plan of the treating clinician: what is prescribed, changed limits, inclinometer readings.
-    #[arg(long, value_name = "FILE")]
-    plan: Option<PathBuf>,
     #[command(flatten)]
-    reported: Told,
-    /// Side to measure; without it that of the plan, else the arm that moves more.
-    #[arg(long)]
-    side: Option<SideChoice>,
-    /// View of the person; without it told from the track.
-    #[arg(long)]
-    view: Option<ViewChoice>,
-    /// Cut-off of the low-pass filter in hertz; without it chosen by residual analysis.
-    #[arg(long)]
-    cutoff: Option<f64>,
-    #[command(flatten)]
-    reading: Reading,
+    about: clip::About,
     /// Folder for review.html, review.json, reps.csv and pictures.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -57,19 +37,9 @@ enum FailOn {
 
 /// Runs the command: clips in parallel, answers in the order given; a bad clip never stops the others.
 pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Fault> {
-    let plan = match &args.plan {
-        Some(path) => Some(plan::read(path, models)?),
-        None => None,
-    };
-    let plan = plan.as_ref();
-    let exercise = clip::exercise(args.exercise.as_deref(), plan, models)?;
-    let order = Order::new(exercise, plan).reported(args.reported.session());
-    let asked = clip::Asked {
-        sides: clip::sides(args.side, plan),
-        view: args.view,
-        cutoff_hz: clip::cutoff(args.cutoff)?,
-        options: args.reading.options(),
-    };
+    let plan = args.about.plan(models)?;
+    let order = args.about.order(plan.as_ref(), models)?;
+    let asked = args.about.asked(plan.as_ref())?;
     if args.json.as_deref().is_some_and(|target| target != "-") {
         return Err(Fault::new(
             FaultKind::Usage,

@@ -1,12 +1,9 @@
 //! `scaplane selfcheck`: the patient's page and the same words on the terminal.
 
-use super::options::{Reading, SideChoice, Told, ViewChoice};
 use super::{clip, output};
 use crate::models::{Models, Words};
 use crate::note::{Fault, FaultKind, Place};
 use crate::patient;
-use crate::pipeline::Order;
-use crate::plan;
 use crate::report::{self, selfcheck};
 use clap::Args;
 use std::path::PathBuf;
@@ -16,25 +13,8 @@ use std::path::PathBuf;
 pub struct Selfcheck {
     /// Track: a file, a folder of frame files, or `-` for standard input.
     clip: PathBuf,
-    /// Exercise; `scaplane exercises` lists them. A plan with one exercise tells it.
-    #[arg(long)]
-    exercise: Option<String>,
-    /// Plan of the treating clinician: what is prescribed, changed limits, the pain at which to stop.
-    #[arg(long, value_name = "FILE")]
-    plan: Option<PathBuf>,
     #[command(flatten)]
-    reported: Told,
-    /// Side to measure; without it that of the plan, else the arm that moves more.
-    #[arg(long)]
-    side: Option<SideChoice>,
-    /// View of the person; without it told from the track.
-    #[arg(long)]
-    view: Option<ViewChoice>,
-    /// Cut-off of the low-pass filter in hertz; without it chosen by residual analysis.
-    #[arg(long)]
-    cutoff: Option<f64>,
-    #[command(flatten)]
-    reading: Reading,
+    about: clip::About,
     /// Language of the words: en, de, or one that the definition files add.
     #[arg(long, default_value = "en")]
     lang: String,
@@ -46,19 +26,9 @@ pub struct Selfcheck {
 /// Runs the command.
 pub fn run(args: &Selfcheck, models: &Models, quiet: bool) -> Result<(), Fault> {
     let words = words(&args.lang, models)?;
-    let plan = match &args.plan {
-        Some(path) => Some(plan::read(path, models)?),
-        None => None,
-    };
-    let plan = plan.as_ref();
-    let exercise = clip::exercise(args.exercise.as_deref(), plan, models)?;
-    let order = Order::new(exercise, plan).reported(args.reported.session());
-    let asked = clip::Asked {
-        sides: clip::sides(args.side, plan),
-        view: args.view,
-        cutoff_hz: clip::cutoff(args.cutoff)?,
-        options: args.reading.options(),
-    };
+    let plan = args.about.plan(models)?;
+    let order = args.about.order(plan.as_ref(), models)?;
+    let asked = args.about.asked(plan.as_ref())?;
     let reviews = asked.reviews(&args.clip, &order, models)?;
     let both = reviews.len() > 1;
     for (place, review) in reviews.iter().enumerate() {
