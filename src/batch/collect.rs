@@ -86,8 +86,12 @@ pub fn collect(
     }
     done.written = tables.finish()?;
     let page = overview.page(job, &done, models)?;
-    done.written
-        .push(report::write_file(&job.out, PAGE, page.as_bytes())?);
+    done.written.push(report::write_file(
+        &job.out,
+        PAGE,
+        page.as_bytes(),
+        report::Settling::Now,
+    )?);
     Ok(done)
 }
 

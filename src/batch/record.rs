@@ -1,16 +1,18 @@
-//! What a clip's folder says about itself: `record.json`, written when everything else is on the disk.
+//! What a clip's folder says about itself: `record.json`, written last.
 //!
 //! In: a folder. Out: whether it holds the whole result for a key. A record is taken away before a result is
-//! replaced, so that a folder without one is work undone, however far it got.
+//! replaced, so that a folder without one is work undone, however far it got. It holds the digest of every file:
+//! a session does not wait for the disk at each clip, and what a power cut left of a file is told from the whole.
 
 use crate::note::Fault;
-use crate::report;
+use crate::report::{self, Settling};
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// Name and version of the format.
-const FORMAT: &str = "scaplane.batch-record/1";
+const FORMAT: &str = "scaplane.batch-record/2";
 /// Name of the file.
 const NAME: &str = "record.json";
 
@@ -22,34 +24,39 @@ pub struct Record {
     pub key: String,
     /// Folders of its results below the clip's: one, which is the folder itself (empty), or `left` and `right`.
     pub results: Vec<String>,
-    /// Files with their bytes, by path below the clip's folder.
-    pub files: BTreeMap<String, u64>,
+    /// SHA-256 of its files, by path below the clip's folder.
+    pub files: BTreeMap<String, String>,
 }
 
 impl Record {
     /// The record of files that were just written.
-    pub fn of(folder: &Path, key: String, results: Vec<String>, written: &[PathBuf]) -> Record {
-        let files = written
-            .iter()
-            .filter_map(|path| {
-                let name = path.strip_prefix(folder).ok()?.to_str()?.replace('\\', "/");
-                Some((name, std::fs::metadata(path).ok()?.len()))
-            })
-            .collect();
-        Record {
+    pub fn of(
+        folder: &Path,
+        key: String,
+        results: Vec<String>,
+        written: &[PathBuf],
+    ) -> Result<Record, Fault> {
+        let mut files = BTreeMap::new();
+        for path in written {
+            let below = path.strip_prefix(folder).unwrap_or(path);
+            let name = below.to_string_lossy().replace('\\', "/");
+            let digest = digest(path).map_err(|error| report::write_fault(path, &error))?;
+            files.insert(name, digest);
+        }
+        Ok(Record {
             format: FORMAT.to_string(),
             key,
             results,
             files,
-        }
+        })
     }
 
-    /// The record of a folder, if it is whole and every file it names is there at its length.
+    /// The record of a folder, if it is whole and every file it names is there as it was written.
     pub fn read(folder: &Path) -> Option<Record> {
         let bytes = std::fs::read(folder.join(NAME)).ok()?;
         let record: Record = serde_json::from_slice(&bytes).ok()?;
-        let there = |(name, bytes): (&String, &u64)| {
-            std::fs::metadata(folder.join(name)).is_ok_and(|meta| meta.len() == *bytes)
+        let there = |(name, known): (&String, &String)| {
+            digest(&folder.join(name)).is_ok_and(|digest| digest == *known)
         };
         (record.format == FORMAT && record.files.iter().all(there)).then_some(record)
     }
@@ -57,7 +64,7 @@ impl Record {
     /// Writes it.
     pub fn write(&self, folder: &Path) -> Result<(), Fault> {
         let bytes = serde_json::to_vec_pretty(self).unwrap_or_default();
-        report::write_file(folder, NAME, &bytes).map(|_| ())
+        report::write_file(folder, NAME, &bytes, Settling::Later).map(|_| ())
     }
 
     /// Takes a folder's record away, and then the files it names.
@@ -79,4 +86,11 @@ impl Record {
         }
         Ok(())
     }
+}
+
+/// SHA-256 of a file, hexadecimal.
+fn digest(path: &Path) -> std::io::Result<String> {
+    let bytes = std::fs::read(path)?;
+    let hash = Sha256::digest(&bytes);
+    Ok(hash.iter().map(|byte| format!("{byte:02x}")).collect())
 }

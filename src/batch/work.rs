@@ -10,7 +10,7 @@ use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::pipeline::{Ask, Order, Provenance};
 use crate::readers::{self, ReadOptions, Source};
-use crate::report::{self, Context};
+use crate::report::{self, Context, Settling};
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -119,10 +119,11 @@ impl<'a> Worker<'a> {
                 &below,
                 &review,
                 context,
+                Settling::Later,
             )?);
             results.push(name);
         }
-        Record::of(&folder, key, results, &written).write(&folder)?;
+        Record::of(&folder, key, results, &written)?.write(&folder)?;
         Ok(Outcome::Reviewed)
     }
 

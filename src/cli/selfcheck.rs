@@ -57,7 +57,12 @@ pub fn run(args: &Selfcheck, models: &Models, quiet: bool) -> Result<(), Fault> 
             std::fs::create_dir_all(&folder)
                 .map_err(|error| report::write_fault(&folder, &error))?;
             report::clear(&folder);
-            let path = report::write_file(&folder, selfcheck::FILE_NAME, page.as_bytes())?;
+            let path = report::write_file(
+                &folder,
+                selfcheck::FILE_NAME,
+                page.as_bytes(),
+                report::Settling::Now,
+            )?;
             output::mention(&format!("wrote {}", path.display()), quiet);
         }
     }

@@ -97,6 +97,7 @@ fn distance(old: &Timeline, before: usize, time: f64) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
+#[derive(Default)]
 struct Count {
     filled: usize,
     open: usize,
@@ -104,9 +105,9 @@ struct Count {
 
 fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Count) {
     let mut out = Layer::missing(new.len(), layer.joints(), layer.dimensions());
-    let mut count = Count { filled: 0, open: 0 };
     let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
-    for joint in 0..layer.joints() {
+    let counts = out.each_joint(|joint, mut course| {
+        let mut count = Count::default();
         let axes: Vec<_> = (0..layer.dimensions())
             .filter_map(|axis| {
                 // The shape-keeping cubic: straight lines would cut the tops off fast movements.
@@ -121,19 +122,18 @@ fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Coun
             })
             .collect();
         if axes.len() != layer.dimensions() {
-            continue;
+            return count;
         }
         let ever_seen = layer.coverage(joint) > 0.0;
         let mut nearest = 0;
+        let mut at = Vec::with_capacity(axes.len());
         for frame in 0..new.len() {
-            let Some(at) = axes
-                .iter()
-                .map(|axis| axis.value.get(frame).copied().flatten())
-                .collect::<Option<Vec<f64>>>()
-            else {
+            at.clear();
+            at.extend(axes.iter().filter_map(|axis| *axis.value.get(frame)?));
+            if at.len() != axes.len() {
                 count.open += usize::from(ever_seen);
                 continue;
-            };
+            }
             let time = new.time_s(frame).unwrap_or(0.0);
             while old
                 .time_s(nearest + 1)
@@ -152,14 +152,18 @@ fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Coun
             } else {
                 Presence::Seen
             };
-            out.set(
+            course.set(
                 frame,
-                joint,
                 &at,
                 layer.score(nearest, joint).unwrap_or(0.0),
                 presence,
             );
         }
-    }
+        count
+    });
+    let count = counts.into_iter().fold(Count::default(), |sum, one| Count {
+        filled: sum.filled + one.filled,
+        open: sum.open + one.open,
+    });
     (out, count)
 }

@@ -44,22 +44,24 @@ pub fn repair(layer: &mut Layer, joints: &[Joint]) -> usize {
     touched.into_iter().filter(|touched| *touched).count()
 }
 
+/// Position of a point, 0 along an axis that the layer has not.
+type At = [f64; 3];
+
 /// Positions of both points of a pair, last seen values carried forward.
-type PairAt = Option<[Vec<f64>; 2]>;
+type PairAt = Option<[At; 2]>;
 
 fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<bool> {
     let frames = layer.frames();
-    let position = |frame: usize, joint: usize| -> Option<Vec<f64>> {
-        (0..layer.dimensions())
-            .map(|axis| layer.coordinate(frame, joint, axis))
-            .collect()
+    let position = |frame: usize, joint: usize| -> Option<At> {
+        let mut at = At::default();
+        for (axis, value) in at.iter_mut().enumerate().take(layer.dimensions()) {
+            *value = layer.coordinate(frame, joint, axis)?;
+        }
+        Some(at)
     };
-    let distance = |a: &[f64], b: &[f64]| {
-        a.iter()
-            .zip(b)
-            .map(|(a, b)| (a - b).powi(2))
-            .sum::<f64>()
-            .sqrt()
+    let distance = |a: &At, b: &At| {
+        let squares = a.iter().zip(b).map(|(a, b)| (a - b).powi(2));
+        squares.sum::<f64>().sqrt()
     };
 
     let apart: Vec<f64> = (0..frames)

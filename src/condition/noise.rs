@@ -4,6 +4,7 @@ use crate::dsp::noise::noise_from_differences;
 use crate::geom::median;
 use crate::kinematics::Noise;
 use crate::track::{Layer, Track};
+use rayon::prelude::*;
 use std::f64::consts::PI;
 
 /// Noise of every joint and axis before filtering.
@@ -20,15 +21,9 @@ const MOST_CORRELATED: f64 = 3.0;
 
 /// Measures the noise of an evenly timed track from second differences.
 pub fn raw(track: &Track) -> RawNoise {
-    let mut coefficients = Vec::new();
-    let picture = track
-        .picture
-        .as_ref()
-        .map_or_else(Vec::new, |layer| by_axis(layer, &mut coefficients));
-    let space = track
-        .space
-        .as_ref()
-        .map_or_else(Vec::new, |layer| by_axis(layer, &mut coefficients));
+    let (picture, mut coefficients) = track.picture.as_ref().map(by_axis).unwrap_or_default();
+    let (space, others) = track.space.as_ref().map(by_axis).unwrap_or_default();
+    coefficients.extend(others);
     RawNoise {
         picture,
         space,
@@ -36,23 +31,28 @@ pub fn raw(track: &Track) -> RawNoise {
     }
 }
 
-fn by_axis<const D: usize>(layer: &Layer, coefficients: &mut Vec<f64>) -> Vec<[f64; D]> {
-    (0..layer.joints())
+/// Noise by joint and axis, and the AR(1) coefficients of all.
+fn by_axis<const D: usize>(layer: &Layer) -> (Vec<[f64; D]>, Vec<f64>) {
+    let found: Vec<[(f64, Option<f64>); D]> = (0..layer.joints())
+        .into_par_iter()
         .map(|joint| {
             std::array::from_fn(|axis| {
                 let values = longest_run(&layer.column(joint, axis));
-                noise_from_differences(&values).map_or(0.0, |noise| {
-                    coefficients.push(noise.ar1);
+                noise_from_differences(&values).map_or((0.0, None), |noise| {
                     let white = noise.robust_white_sd;
-                    noise.ar1_sd.clamp(white, MOST_CORRELATED * white)
+                    let sd = noise.ar1_sd.clamp(white, MOST_CORRELATED * white);
+                    (sd, Some(noise.ar1))
                 })
             })
         })
-        .collect()
+        .collect();
+    let coefficients = found.iter().flatten().filter_map(|(_, ar1)| *ar1).collect();
+    let sds = found.iter().map(|axes| axes.map(|(sd, _)| sd)).collect();
+    (sds, coefficients)
 }
 
 /// Longest stretch without a hole.
-fn longest_run(values: &[Option<f64>]) -> Vec<f64> {
+pub(super) fn longest_run(values: &[Option<f64>]) -> Vec<f64> {
     values
         .split(Option::is_none)
         .max_by_key(|run| run.len())

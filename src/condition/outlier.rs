@@ -26,38 +26,31 @@ pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
         threshold: THRESHOLD,
         floor: FLOOR_SHARE * size,
     };
-    let mut dropped = 0;
-    for joint in 0..layer.joints() {
-        let mut odd = vec![false; layer.frames()];
-        for axis in 0..layer.dimensions() {
-            if let Ok(flags) = hampel_flags(&layer.column(joint, axis), &rule) {
+    let frames = layer.frames();
+    let dropped = layer.each_joint(|_, mut course| {
+        let mut odd = vec![false; frames];
+        for axis in 0..course.dimensions() {
+            if let Ok(flags) = hampel_flags(&course.column(axis), &rule) {
                 for (odd, flag) in odd.iter_mut().zip(flags) {
                     *odd |= flag;
                 }
             }
         }
-        for frame in odd
-            .iter()
-            .enumerate()
-            .filter(|(_, odd)| **odd)
-            .map(|(frame, _)| frame)
-        {
-            layer.drop_point(frame, joint);
+        let mut dropped = 0;
+        for (frame, _) in odd.iter().enumerate().filter(|(_, odd)| **odd) {
+            course.drop_point(frame);
             dropped += 1;
         }
-    }
-    dropped
+        dropped
+    });
+    dropped.into_iter().sum()
 }
 
 /// Median over frames of the height of the seen figure: the ruler for what counts as a jump.
 fn typical_size(layer: &Layer) -> f64 {
     let heights = (0..layer.frames()).filter_map(|frame| {
-        let ys: Vec<f64> = (0..layer.joints())
-            .filter_map(|joint| layer.coordinate(frame, joint, 1))
-            .collect();
-        let low = ys.iter().copied().reduce(f64::min)?;
-        let high = ys.iter().copied().reduce(f64::max)?;
-        Some(high - low)
+        let ys = || (0..layer.joints()).filter_map(|joint| layer.coordinate(frame, joint, 1));
+        Some(ys().reduce(f64::max)? - ys().reduce(f64::min)?)
     });
     median(heights).unwrap_or(0.0)
 }

@@ -1,9 +1,11 @@
 //! Zero-phase low-pass of every coordinate, its cut-off chosen by residual analysis.
 
+use super::noise::longest_run;
 use crate::body::{Joint, Side};
 use crate::dsp::residual::{ResidualRule, residual_analysis};
 use crate::dsp::zero_phase::zero_phase_lowpass;
-use crate::track::{Layer, Track};
+use crate::track::{Course, Track};
+use rayon::prelude::*;
 
 /// Step of the cut-offs tried, hertz: finer steps change no angle by more than the noise (stated choice).
 const STEP_HZ: f64 = 0.5;
@@ -25,31 +27,27 @@ pub fn cutoff_hz(track: &Track, stated: Option<f64>) -> Option<f64> {
         ..ResidualRule::default()
     };
     let joints = [Joint::Elbow(Side::Left), Joint::Elbow(Side::Right)];
-    let chosen = joints
+    let coordinates: Vec<(usize, usize)> = joints
         .iter()
         .filter_map(|joint| track.column(*joint))
-        .flat_map(|joint| {
-            (0..2).filter_map(move |axis| {
-                let column = layer.column(joint, axis);
-                let run: Vec<f64> = column
-                    .split(Option::is_none)
-                    .max_by_key(|run| run.len())?
-                    .iter()
-                    .copied()
-                    .flatten()
-                    .collect();
-                let found = residual_analysis(&run, rate, &rule).ok()?;
-                let low = run.iter().copied().reduce(f64::min)?;
-                let high = run.iter().copied().reduce(f64::max)?;
-                // Without noise there is nothing to take out, and every cut-off takes out movement.
-                let clean = found.white_sd < CLEAN_SHARE * (high - low);
-                Some(if clean {
-                    rule.high_hz.min(rate / 4.0)
-                } else {
-                    found.cutoff_hz
-                })
+        .flat_map(|joint| [(joint, 0), (joint, 1)])
+        .collect();
+    let chosen: Vec<f64> = coordinates
+        .into_par_iter()
+        .filter_map(|(joint, axis)| {
+            let run = longest_run(&layer.column(joint, axis));
+            let found = residual_analysis(&run, rate, &rule).ok()?;
+            let low = run.iter().copied().reduce(f64::min)?;
+            let high = run.iter().copied().reduce(f64::max)?;
+            // Without noise there is nothing to take out, and every cut-off takes out movement.
+            let clean = found.white_sd < CLEAN_SHARE * (high - low);
+            Some(if clean {
+                rule.high_hz.min(rate / 4.0)
+            } else {
+                found.cutoff_hz
             })
-        });
+        })
+        .collect();
     // A high one, so that the faster arm is not flattened to suit a hanging one.
     crate::geom::quantile(chosen, 0.75)
 }
@@ -63,52 +61,20 @@ pub fn low_pass(track: &mut Track, cutoff_hz: f64) {
         .into_iter()
         .flatten()
     {
-        for joint in 0..layer.joints() {
-            filter_joint(layer, joint, cutoff_hz, rate);
-        }
+        layer.each_joint(|_, course| filter_joint(course, cutoff_hz, rate));
     }
 }
 
-fn filter_joint(layer: &mut Layer, joint: usize, cutoff_hz: f64, rate_hz: f64) {
-    let columns: Vec<Vec<Option<f64>>> = (0..layer.dimensions())
-        .map(|axis| layer.column(joint, axis))
-        .collect();
-    let Some(first) = columns.first() else { return };
-    let mut from = 0;
-    while from < first.len() {
-        let len = first
-            .iter()
-            .skip(from)
-            .take_while(|value| value.is_some())
-            .count();
-        if len == 0 {
-            from += 1;
-            continue;
-        }
-        let filtered: Option<Vec<Vec<f64>>> = columns
-            .iter()
-            .map(|column| {
-                let run: Vec<f64> = column
-                    .iter()
-                    .skip(from)
-                    .take(len)
-                    .copied()
-                    .flatten()
-                    .collect();
-                zero_phase_lowpass(&run, cutoff_hz, rate_hz).ok()
-            })
-            .collect();
-        if let Some(axes) = filtered {
-            for step in 0..len {
-                let frame = from + step;
-                let at: Option<Vec<f64>> =
-                    axes.iter().map(|axis| axis.get(step).copied()).collect();
-                if let (Some(at), Some(score)) = (at, layer.score(frame, joint)) {
-                    let presence = layer.presence(frame, joint);
-                    layer.set(frame, joint, &at, score, presence);
-                }
+fn filter_joint(mut course: Course<'_>, cutoff_hz: f64, rate_hz: f64) {
+    for axis in 0..course.dimensions() {
+        let column = course.column(axis);
+        let mut from = 0;
+        for run in column.split(Option::is_none) {
+            let values: Vec<f64> = run.iter().copied().flatten().collect();
+            if let Ok(smooth) = zero_phase_lowpass(&values, cutoff_hz, rate_hz) {
+                course.replace(axis, from, &smooth);
             }
+            from += run.len() + 1;
         }
-        from += len;
     }
 }

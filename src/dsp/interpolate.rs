@@ -177,7 +177,11 @@ pub fn resample(
             (None, Some(a), Some(b)) if !too_far(a, b) => {
                 let value = match shape {
                     Shape::Linear => Some(a.v + (b.v - a.v) * ((time - a.t) / (b.t - a.t))),
-                    Shape::Monotone => curves.iter().find_map(|c| c.at(time)),
+                    Shape::Monotone => {
+                        let after = curves.partition_point(|c| c.starts_at() <= time);
+                        let curve = after.checked_sub(1).and_then(|k| curves.get(k));
+                        curve.and_then(|c| c.at(time))
+                    }
                 };
                 let origin = if b.index == a.index + 1 {
                     Origin::Between

@@ -79,6 +79,12 @@ impl Pchip {
         Ok(Self { pieces })
     }
 
+    /// The first point's `x`.
+    #[must_use]
+    pub fn starts_at(&self) -> f64 {
+        self.pieces.first().map_or(f64::NAN, |piece| piece.start)
+    }
+
     /// The curve at `x`; `None` before the first point, after the last, and for NaN.
     #[must_use]
     pub fn at(&self, x: f64) -> Option<f64> {

@@ -12,7 +12,7 @@
 
 use super::angles::{Posture, TrunkAxes};
 use super::assumptions::Spread;
-use super::pose::{Lower, Role, TrunkPlan, Upper};
+use super::pose::{Lower, PointErrors, Role, TrunkPlan, Upper};
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
 use crate::geom::direction;
@@ -47,7 +47,7 @@ pub enum CollarFrom {
     Seen(Spread),
 }
 
-/// Picture points of one frame with their errors and what is assumed to lift them.
+/// Picture points of one frame and what is assumed to lift them.
 #[derive(Debug, Clone)]
 pub struct PicturePose {
     /// Exercising side.
@@ -56,10 +56,6 @@ pub struct PicturePose {
     pub plan: TrunkPlan,
     /// Points by [`Role`] index, pixels, y up.
     pub points: [Option<Vector2<f64>>; Role::COUNT],
-    /// Frame-to-frame noise by role, pixels.
-    pub random: [Vector2<f64>; Role::COUNT],
-    /// Clip-long error by role, pixels.
-    pub systematic: [f64; Role::COUNT],
     /// Camera.
     pub lens: Lens,
     /// Length of the upper arm, pixels at trunk depth.
@@ -263,6 +259,8 @@ impl PicturePose {
 }
 
 impl Pose for PicturePose {
+    type Errors = PointErrors<2>;
+
     fn side(&self) -> Side {
         self.side
     }
@@ -324,21 +322,21 @@ impl Pose for PicturePose {
         })
     }
 
-    fn nudges(&self) -> Vec<Nudge<Self>> {
+    fn nudges(&self, errors: &PointErrors<2>) -> Vec<Nudge<Self>> {
         let mut out: Vec<Nudge<Self>> = Vec::with_capacity(2 * Role::COUNT + 9);
         for role in Role::ALL {
             let index = role as usize;
             let (Some(Some(_)), Some(random), Some(systematic)) = (
                 self.points.get(index),
-                self.random.get(index),
-                self.systematic.get(index),
+                errors.random.get(index),
+                errors.systematic.get(index),
             ) else {
                 continue;
             };
             for axis in 0..2 {
                 out.push(Nudge {
                     random: random[axis],
-                    systematic: *systematic,
+                    systematic: systematic[axis],
                     apply: Box::new(move |pose: &mut PicturePose, step: f64| {
                         if let Some(Some(point)) = pose.points.get_mut(index) {
                             point[axis] += step;

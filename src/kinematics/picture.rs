@@ -1,14 +1,13 @@
 //! Signals from one picture.
 
-use super::angles::Angles;
 use super::calibrate::{segment_share, trunk_ruler};
 use super::collar::{resting_girdle, seen_collar};
 use super::lift::{CollarFrom, Lens, PicturePose};
-use super::pose::{Role, TrunkPlan, Upper};
+use super::pose::{PointErrors, Role, TrunkPlan, Upper};
 use super::series::{assemble, within_half_a_turn};
-use super::spread::Pose;
+use super::spread::{Pose, angles_of_all, sampled_spreads};
 use super::view::{self, ViewEstimate};
-use super::world::{observed, sampled_spreads};
+use super::world::observed;
 use super::{Assumptions, Kinematics, Noise, Request, Series, Signal, Spread, reason};
 use crate::body::{Joint, Side};
 use crate::geom::median;
@@ -17,6 +16,7 @@ use crate::reading::Why;
 use crate::session::Space;
 use crate::track::{Layer, Track};
 use nalgebra::Vector2;
+use rayon::prelude::*;
 
 /// Share of a direction that must lie in the picture for a signal to be read from it (53 degrees; stated
 /// choice: beyond it a pixel of noise counts more than 1.25 times).
@@ -85,17 +85,18 @@ pub fn measure(
             .map_or(Vector2::zeros(), |sd| Vector2::from(*sd))
     });
     let systematic = Role::ALL.map(|role| {
-        px_per_m
-            * match role {
-                Role::HipLeft | Role::HipRight | Role::MidHip => assumptions.hip_m,
-                Role::ShoulderLeft | Role::ShoulderRight | Role::Neck => assumptions.shoulder_m,
-                Role::Elbow | Role::Wrist => assumptions.limb_m,
-                Role::Acromion => assumptions
-                    .skin_marker_m
-                    .hypot(assumptions.acromion_unseen_m),
-                _ => assumptions.skin_marker_m,
-            }
+        let metres = match role {
+            Role::HipLeft | Role::HipRight | Role::MidHip => assumptions.hip_m,
+            Role::ShoulderLeft | Role::ShoulderRight | Role::Neck => assumptions.shoulder_m,
+            Role::Elbow | Role::Wrist => assumptions.limb_m,
+            Role::Acromion => assumptions
+                .skin_marker_m
+                .hypot(assumptions.acromion_unseen_m),
+            _ => assumptions.skin_marker_m,
+        };
+        Vector2::repeat(px_per_m * metres)
     });
+    let errors = PointErrors { random, systematic };
     let girdle = Role::girdle(track, request.side);
     for pose in &mut poses {
         pose.girdle = girdle;
@@ -109,8 +110,6 @@ pub fn measure(
             sd: share.sd * trunk,
         };
         pose.lens = lens;
-        pose.random = random;
-        pose.systematic = systematic;
         pose.upper_arm = scaled(rulers.upper_arm);
         pose.forearm = scaled(rulers.forearm);
         pose.half_shoulder = Spread {
@@ -128,10 +127,14 @@ pub fn measure(
     }
 
     if request.keeps_plane {
-        settle_poles(&mut poses, track.timeline.rate_hz().unwrap_or(30.0));
+        settle_poles(
+            &mut poses,
+            &errors,
+            track.timeline.rate_hz().unwrap_or(30.0),
+        );
     }
-    let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
-    let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
+    let angles = angles_of_all(&poses);
+    let spreads = sampled_spreads(&poses, &errors, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
     for signal in Signal::ALL
         .into_iter()
@@ -217,9 +220,9 @@ const HINT_HALF_WINDOW_S: f64 = 2.5;
 const WANDER_DEG: f64 = 5.0;
 
 /// Gives every pose the plane in which the arm moved through the middle of the arc around it.
-fn settle_poles(poses: &mut [PicturePose], rate_hz: f64) {
+fn settle_poles(poses: &mut [PicturePose], errors: &PointErrors<2>, rate_hz: f64) {
     let planes: Vec<Option<f64>> = poses
-        .iter()
+        .par_iter()
         .map(|pose| {
             let angles = pose.angles();
             let elevation = angles[Signal::Elevation.index()]?;
@@ -239,7 +242,7 @@ fn settle_poles(poses: &mut [PicturePose], rate_hz: f64) {
         .step_by((middle.len() / 12).max(1))
         .filter_map(|frame| poses.get(*frame));
     let Some(sd) = median(sampled.map(|pose| {
-        let spread = super::spread::spread(pose);
+        let spread = super::spread::spread(pose, errors);
         spread.systematic[Signal::Plane.index()]
     })) else {
         return;
@@ -412,8 +415,6 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         side: request.side,
         plan,
         points: [None; Role::COUNT],
-        random: [Vector2::zeros(); Role::COUNT],
-        systematic: [0.0; Role::COUNT],
         lens: Lens {
             centre: Vector2::zeros(),
             centre_sd: 0.0,

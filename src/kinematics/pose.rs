@@ -2,6 +2,7 @@
 
 use crate::body::{Joint, Side};
 use crate::track::Track;
+use nalgebra::SVector;
 
 /// A point that enters a posture, seen from the exercising side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -96,6 +97,15 @@ impl Role {
             Role::shoulder(side)
         }
     }
+}
+
+/// Errors of the points of a clip by [`Role`] and axis, standard deviations in the points' unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PointErrors<const D: usize> {
+    /// Frame-to-frame noise.
+    pub random: [SVector<f64, D>; Role::COUNT],
+    /// What stays the same through a clip.
+    pub systematic: [SVector<f64, D>; Role::COUNT],
 }
 
 /// Lower end of the trunk line.

@@ -1,7 +1,7 @@
 //! A posture from world coordinates: nothing is lifted, every vector is in the track.
 
 use super::angles::{Posture, TrunkAxes};
-use super::pose::{Lower, Rightward, Role, TrunkPlan, Upper};
+use super::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
 use nalgebra::Vector3;
@@ -18,7 +18,7 @@ pub enum CollarStart {
     Unknown,
 }
 
-/// World points of one frame with their errors.
+/// World points of one frame.
 #[derive(Debug, Clone)]
 pub struct SpacePose {
     /// Exercising side.
@@ -27,10 +27,6 @@ pub struct SpacePose {
     pub plan: TrunkPlan,
     /// Points by [`Role`] index, metres.
     pub points: [Option<Vector3<f64>>; Role::COUNT],
-    /// Standard deviation of frame-to-frame noise by role and axis, metres.
-    pub random: [Vector3<f64>; Role::COUNT],
-    /// Standard deviation of the error that stays the same through a clip, by role and axis, metres.
-    pub systematic: [Vector3<f64>; Role::COUNT],
     /// The point by which the girdle is followed.
     pub girdle: Role,
     /// Where the collar bone starts.
@@ -120,6 +116,8 @@ impl SpacePose {
 }
 
 impl Pose for SpacePose {
+    type Errors = PointErrors<3>;
+
     fn side(&self) -> Side {
         self.side
     }
@@ -155,14 +153,14 @@ impl Pose for SpacePose {
         })
     }
 
-    fn nudges(&self) -> Vec<Nudge<Self>> {
+    fn nudges(&self, errors: &PointErrors<3>) -> Vec<Nudge<Self>> {
         let mut out = Vec::with_capacity(3 * Role::COUNT);
         for role in Role::ALL {
             let index = role as usize;
             let (Some(Some(_)), Some(random), Some(systematic)) = (
                 self.points.get(index),
-                self.random.get(index),
-                self.systematic.get(index),
+                errors.random.get(index),
+                errors.systematic.get(index),
             ) else {
                 continue;
             };

@@ -8,6 +8,10 @@ use super::angles::{Angles, Posture, angles};
 use super::signal::Signal;
 use crate::body::Side;
 use crate::geom::wrap_180;
+use rayon::prelude::*;
+
+/// Samples of the spread a second: errors change no faster than postures (stated choice).
+const SPREADS_PER_S: f64 = 3.0;
 
 /// Adds a step to one number of a pose.
 pub type Step<P> = Box<dyn Fn(&mut P, f64)>;
@@ -23,13 +27,15 @@ pub struct Nudge<P> {
 }
 
 /// Anything a posture can be made of.
-pub trait Pose: Clone {
+pub trait Pose: Clone + Sync {
+    /// Errors of its points, the same in every frame.
+    type Errors: Sync;
     /// Exercising side.
     fn side(&self) -> Side;
     /// The posture, if the points are there.
     fn posture(&self) -> Option<Posture>;
     /// The uncertain numbers.
-    fn nudges(&self) -> Vec<Nudge<Self>>;
+    fn nudges(&self, errors: &Self::Errors) -> Vec<Nudge<Self>>;
     /// Angles of the posture.
     fn angles(&self) -> Angles {
         match self.posture() {
@@ -49,11 +55,11 @@ pub struct AngleSpread {
 }
 
 /// Spread of the angles of one pose.
-pub fn spread<P: Pose>(pose: &P) -> AngleSpread {
+pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> AngleSpread {
     let middle = pose.angles();
     let mut random = [0.0; Signal::COUNT];
     let mut systematic = [0.0; Signal::COUNT];
-    for nudge in pose.nudges() {
+    for nudge in pose.nudges(errors) {
         let step = nudge.random.hypot(nudge.systematic);
         if step <= 0.0 {
             continue;
@@ -86,4 +92,27 @@ pub fn spread<P: Pose>(pose: &P) -> AngleSpread {
         random: random.map(f64::sqrt),
         systematic: systematic.map(f64::sqrt),
     }
+}
+
+/// Angles of every pose, on all cores.
+pub fn angles_of_all<P: Pose>(poses: &[P]) -> Vec<Angles> {
+    poses.par_iter().map(Pose::angles).collect()
+}
+
+/// Spread of the angles at a few frames a second, on all cores.
+pub fn sampled_spreads<P: Pose>(
+    poses: &[P],
+    errors: &P::Errors,
+    rate_hz: Option<f64>,
+) -> Vec<(usize, AngleSpread)> {
+    let step = (rate_hz.unwrap_or(1.0) / SPREADS_PER_S).round().max(1.0) as usize;
+    (0..poses.len().div_ceil(step))
+        .into_par_iter()
+        .filter_map(|sample| {
+            let frame = sample * step;
+            let pose = poses.get(frame)?;
+            pose.posture()?;
+            Some((frame, spread(pose, errors)))
+        })
+        .collect()
 }

@@ -1,10 +1,9 @@
 //! Signals from world coordinates.
 
-use super::angles::Angles;
-use super::pose::{Rightward, Role, TrunkPlan, Upper};
+use super::pose::{PointErrors, Rightward, Role, TrunkPlan, Upper};
 use super::series::{assemble, within_half_a_turn};
 use super::space::{CollarStart, RightwardFix, SpacePose};
-use super::spread::{Pose, spread};
+use super::spread::{Pose, angles_of_all, sampled_spreads};
 use super::view::ViewEstimate;
 use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
 use crate::body::Joint;
@@ -15,9 +14,6 @@ use crate::session::Space;
 use crate::track::{DepthKind, Layer, Presence, Track};
 use nalgebra::Vector3;
 
-/// Samples of the spread a second: errors change no faster than postures (stated choice).
-const SPREADS_PER_S: f64 = 3.0;
-
 /// Measures every signal from a space layer.
 pub fn measure(
     track: &Track,
@@ -27,7 +23,8 @@ pub fn measure(
     assumptions: &Assumptions,
     request: &Request,
 ) -> Kinematics {
-    let mut poses = poses(track, layer, plan, noise, assumptions, request);
+    let errors = errors(track, noise, assumptions, request);
+    let mut poses = poses(track, layer, plan, request);
     if plan.rightward == Rightward::Hips {
         let fix = rightward_fix(&poses, assumptions, track.depth);
         for pose in &mut poses {
@@ -49,8 +46,8 @@ pub fn measure(
         pose.collar = collar;
     }
 
-    let angles: Vec<Angles> = poses.iter().map(Pose::angles).collect();
-    let spreads = sampled_spreads(&poses, track.timeline.rate_hz());
+    let angles = angles_of_all(&poses);
+    let spreads = sampled_spreads(&poses, &errors, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
     for signal in Signal::ALL
         .into_iter()
@@ -142,14 +139,13 @@ pub fn observed(track: &Track, layer: &Layer, request: &Request) -> Vec<bool> {
         .collect()
 }
 
-fn poses(
+/// Errors of the points, metres.
+fn errors(
     track: &Track,
-    layer: &Layer,
-    plan: TrunkPlan,
     noise: &Noise,
     assumptions: &Assumptions,
     request: &Request,
-) -> Vec<SpacePose> {
+) -> PointErrors<3> {
     let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
     let random = columns.map(|column| {
         column
@@ -178,14 +174,17 @@ fn poses(
         };
         Vector3::new(sd, sd, sd.hypot(depth))
     });
+    PointErrors { random, systematic }
+}
+
+fn poses(track: &Track, layer: &Layer, plan: TrunkPlan, request: &Request) -> Vec<SpacePose> {
+    let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
     let girdle = Role::girdle(track, request.side);
     (0..layer.frames())
         .map(|frame| SpacePose {
             side: request.side,
             plan,
             points: columns.map(|column| column.and_then(|column| layer.point(frame, column))),
-            random,
-            systematic,
             girdle,
             collar: CollarStart::Unknown,
             facing: None,
@@ -285,19 +284,4 @@ fn middle_direction(
     let all: Vec<Vector3<f64>> = directions.flatten().collect();
     let middle = |axis: usize| median(all.iter().map(|v| v[axis]));
     crate::geom::direction(Vector3::new(middle(0)?, 0.0, middle(2)?))
-}
-
-/// Spread of the angles at a few frames a second.
-pub fn sampled_spreads<P: Pose>(
-    poses: &[P],
-    rate_hz: Option<f64>,
-) -> Vec<(usize, super::spread::AngleSpread)> {
-    let step = (rate_hz.unwrap_or(1.0) / SPREADS_PER_S).round().max(1.0) as usize;
-    poses
-        .iter()
-        .enumerate()
-        .step_by(step)
-        .filter(|(_, pose)| pose.posture().is_some())
-        .map(|(frame, pose)| (frame, spread(pose)))
-        .collect()
 }

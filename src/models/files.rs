@@ -13,6 +13,9 @@ use super::error::{ModelError, ModelErrors};
 /// The folder as it was at build time.
 static EMBEDDED: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/models");
 
+/// Path and JSON text of every definition file of [`EMBEDDED`] that is TOML, made at build time.
+static PARSED: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/parsed.rs"));
+
 /// Files that stand alone; everything else lives in one of [`FOLDERS`].
 const SINGLE: [&str; 6] = [
     "sources.toml",
@@ -128,6 +131,13 @@ impl ModelFiles {
     #[must_use]
     pub fn text(&self, path: &str) -> Option<&str> {
         self.0.get(path).map(|(_, text)| text.as_str())
+    }
+
+    /// The JSON text of one file, if it is as it was at build time.
+    #[must_use]
+    pub(super) fn parsed(&self, path: &str) -> Option<&'static str> {
+        let (_, json) = PARSED.iter().find(|(name, _)| *name == path)?;
+        (self.origin(path)? == Origin::Embedded).then_some(*json)
     }
 
     /// Where one file came from.

@@ -102,14 +102,16 @@ impl Models {
         };
         let mut exercises = BTreeMap::new();
         for (path, text) in files.in_folder("exercises") {
-            if let Some(raw) = parse::<exercise_file::RawExercise>(path, text, &mut faults) {
+            let raw: Option<exercise_file::RawExercise> = parse(files, path, text, &mut faults);
+            if let Some(raw) = raw {
                 let exercise = exercise_file::checked(path, raw, &mut faults);
                 exercises.insert(exercise.id.clone(), exercise);
             }
         }
         let mut skeletons = BTreeMap::new();
         for (path, text) in files.in_folder("skeletons") {
-            if let Some(raw) = parse::<skeleton::RawSkeleton>(path, text, &mut faults)
+            let raw: Option<skeleton::RawSkeleton> = parse(files, path, text, &mut faults);
+            if let Some(raw) = raw
                 && let Some(skeleton) = skeleton::checked(path, raw, &mut faults)
             {
                 skeletons.insert(skeleton.id.clone(), skeleton);
@@ -188,7 +190,7 @@ fn one<T: DeserializeOwned>(
     faults: &mut Vec<ModelError>,
 ) -> Option<T> {
     match files.text(path) {
-        Some(text) => parse(path, text, faults),
+        Some(text) => parse(files, path, text, faults),
         None => {
             faults.push(ModelError::missing(path));
             None
@@ -196,8 +198,18 @@ fn one<T: DeserializeOwned>(
     }
 }
 
-/// Parses TOML and turns a parser's complaint into a fault with its place.
-fn parse<T: DeserializeOwned>(path: &str, text: &str, faults: &mut Vec<ModelError>) -> Option<T> {
+/// Parses TOML, or the JSON that was made of it at build time, and turns a parser's complaint into a fault with
+/// its place.
+fn parse<T: DeserializeOwned>(
+    files: &ModelFiles,
+    path: &str,
+    text: &str,
+    faults: &mut Vec<ModelError>,
+) -> Option<T> {
+    let parsed = files.parsed(path);
+    if let Some(value) = parsed.and_then(|json| serde_json::from_str(json).ok()) {
+        return Some(value);
+    }
     match toml::from_str(text) {
         Ok(value) => Some(value),
         Err(error) => {

@@ -87,6 +87,22 @@ fn everything_shipped_loads() {
 
 /// A file added to the folder without a rebuild would be missing from the program.
 #[test]
+fn what_was_parsed_at_build_time_is_what_the_files_say() {
+    let files = ModelFiles::embedded();
+    let mut typed = files.clone();
+    let mut parsed = 0;
+    for path in files.paths() {
+        parsed += usize::from(files.parsed(path).is_some());
+        // A text that was given is always read itself.
+        typed = typed.with(path, files.text(path).expect("a shipped file"));
+        assert_eq!(typed.parsed(path), None);
+    }
+    assert_eq!(parsed + 1, files.paths().count(), "all but the one CSV");
+    let read = Models::from_files(&typed).expect("the shipped files");
+    assert_eq!(format!("{read:?}"), format!("{:?}", shipped()));
+}
+
+#[test]
 fn embedded_files_are_those_on_disk() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("models");
     let embedded = ModelFiles::embedded();

@@ -100,7 +100,9 @@ fn mapped(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
 
 fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
     let stated = options.format.as_deref().map(named).transpose()?;
-    let probe = Probe::of(source)?;
+    // The digest waits for nothing, and another core may be idle.
+    let (probe, sha256) = rayon::join(|| Probe::of(source), || source.sha256());
+    let probe = probe?;
     let verdicts = verdicts(&probe, models);
     let reader = match stated {
         Some(reader) => reader,
@@ -147,7 +149,7 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
     Ok(Opened {
         track: assembled.track,
         facts,
-        sha256: source.sha256()?,
+        sha256: sha256?,
         notes: assembled.notes,
         verdicts,
     })

@@ -34,7 +34,9 @@ pub use context::{BandPoint, Context, LimitRow};
 pub use findings::FindingRow;
 pub use rows::{Cell, ReadingLine, RepRow};
 pub use view::{CompareRow, Count, DriftRow, LimitLine, NoteRow, UnseenRow, View};
-pub use write::{clear, fault as write_fault, temporary, write_all, write_file, write_with};
+pub use write::{
+    Settling, clear, fault as write_fault, temporary, write_all, write_file, write_with,
+};
 
 use crate::note::{Fault, FaultKind, Place};
 use crate::session::Review;

@@ -20,12 +20,21 @@ const TEMPORARY: (&str, &str) = (".scaplane-", ".tmp");
 /// it in the same folder.
 const LEFT_BEHIND: Duration = Duration::from_secs(3600);
 
+/// When bytes must be on the disk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Settling {
+    /// Before the call returns: the disk is waited for.
+    Now,
+    /// Whenever the system gets to it: for files that a digest vouches for and that can be made again.
+    Later,
+}
+
 /// Writes every report of [`WRITERS`].
 ///
 /// # Errors
 /// When the folder cannot be made or written, or the disk is full.
 pub fn write_all(dir: &Path, review: &Review, context: &Context) -> Result<Vec<PathBuf>, Fault> {
-    write_with(WRITERS, dir, review, context)
+    write_with(WRITERS, dir, review, context, Settling::Now)
 }
 
 /// Writes some reports.
@@ -37,6 +46,7 @@ pub fn write_with(
     dir: &Path,
     review: &Review,
     context: &Context,
+    settling: Settling,
 ) -> Result<Vec<PathBuf>, Fault> {
     let mut files = Vec::new();
     for writer in writers {
@@ -48,7 +58,7 @@ pub fn write_with(
     for (name, bytes) in &files {
         let path = dir.join(name);
         free(&path).map_err(|error| fault(&path, &error))?;
-        let file = stored(dir, bytes).map_err(|error| fault(&path, &error))?;
+        let file = stored(dir, bytes, settling).map_err(|error| fault(&path, &error))?;
         waiting.push((file, path));
     }
     for name in writers.iter().map(|writer| writer.file_name()) {
@@ -61,7 +71,9 @@ pub fn write_with(
         written.push(path);
     }
     // The names themselves; not every system lets a folder be synchronised, and then there is nothing to do.
-    if let Ok(folder) = std::fs::File::open(dir) {
+    if settling == Settling::Now
+        && let Ok(folder) = std::fs::File::open(dir)
+    {
         let _ = folder.sync_all();
     }
     Ok(written)
@@ -108,10 +120,15 @@ fn outdated(path: &Path) -> Result<(), Fault> {
 ///
 /// # Errors
 /// When the folder cannot be written, or the disk is full.
-pub fn write_file(dir: &Path, name: &str, bytes: &[u8]) -> Result<PathBuf, Fault> {
+pub fn write_file(
+    dir: &Path,
+    name: &str,
+    bytes: &[u8],
+    settling: Settling,
+) -> Result<PathBuf, Fault> {
     let path = dir.join(name);
     free(&path).map_err(|error| fault(&path, &error))?;
-    stored(dir, bytes)
+    stored(dir, bytes, settling)
         .and_then(|file| file.persist(&path).map_err(|error| error.error))
         .map_err(|error| fault(&path, &error))?;
     Ok(path)
@@ -131,11 +148,17 @@ pub fn temporary(dir: &Path) -> std::io::Result<tempfile::NamedTempFile> {
     builder.tempfile_in(dir)
 }
 
-/// Bytes on the disk under a temporary name that vanishes unless it is renamed.
-fn stored(dir: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
+/// Bytes under a temporary name that vanishes unless it is renamed.
+fn stored(
+    dir: &Path,
+    bytes: &[u8],
+    settling: Settling,
+) -> std::io::Result<tempfile::NamedTempFile> {
     let mut file = temporary(dir)?;
     file.write_all(bytes)?;
-    file.as_file().sync_all()?;
+    if settling == Settling::Now {
+        file.as_file().sync_all()?;
+    }
     Ok(file)
 }
 

@@ -1,7 +1,11 @@
 //! One layer of coordinates: frames x joints x 2 or 3, each with a score and a presence.
+//!
+//! A joint's course over time lies in one piece, because nearly every stage goes along it; so joints can also be
+//! worked on side by side ([`Layer::each_joint`]).
 
 use nalgebra::{Vector2, Vector3};
-use ndarray::{Array2, Array3};
+use ndarray::parallel::prelude::*;
+use ndarray::{Array2, Array3, ArrayViewMut1, ArrayViewMut2, Axis};
 
 /// Whether a joint is there in a frame, and how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -17,8 +21,9 @@ pub enum Presence {
 /// Coordinates of every joint in every frame. What is missing cannot be read: accessors return `Option`.
 #[derive(Debug, Clone)]
 pub struct Layer {
+    /// Joint x axis x frame.
     position: Array3<f64>,
-    /// Half the memory of a clip is here and in `presence` if they are wide; an export has four digits of it.
+    /// Joint x frame. Half the memory of a clip is here and in `presence` if they are wide; an export has four digits of it.
     score: Array2<f32>,
     presence: Array2<Presence>,
 }
@@ -27,31 +32,31 @@ impl Layer {
     /// A layer of `frames` x `joints` x `dimensions` in which everything is missing.
     pub fn missing(frames: usize, joints: usize, dimensions: usize) -> Layer {
         Layer {
-            position: Array3::zeros((frames, joints, dimensions)),
-            score: Array2::zeros((frames, joints)),
-            presence: Array2::from_elem((frames, joints), Presence::Missing),
+            position: Array3::zeros((joints, dimensions, frames)),
+            score: Array2::zeros((joints, frames)),
+            presence: Array2::from_elem((joints, frames), Presence::Missing),
         }
     }
 
     /// Number of frames.
     pub fn frames(&self) -> usize {
-        self.position.dim().0
+        self.position.dim().2
     }
 
     /// Number of joints.
     pub fn joints(&self) -> usize {
-        self.position.dim().1
+        self.position.dim().0
     }
 
     /// 2 for a picture, 3 for space.
     pub fn dimensions(&self) -> usize {
-        self.position.dim().2
+        self.position.dim().1
     }
 
     /// Presence of a joint in a frame; outside the layer it is missing.
     pub fn presence(&self, frame: usize, joint: usize) -> Presence {
         self.presence
-            .get((frame, joint))
+            .get((joint, frame))
             .copied()
             .unwrap_or(Presence::Missing)
     }
@@ -59,7 +64,7 @@ impl Layer {
     /// The estimator's score, if the joint is there.
     pub fn score(&self, frame: usize, joint: usize) -> Option<f64> {
         self.is_there(frame, joint)
-            .then(|| f64::from(self.score[(frame, joint)]))
+            .then(|| f64::from(self.score[(joint, frame)]))
     }
 
     fn is_there(&self, frame: usize, joint: usize) -> bool {
@@ -71,7 +76,7 @@ impl Layer {
         if !self.is_there(frame, joint) {
             return None;
         }
-        self.position.get((frame, joint, axis)).copied()
+        self.position.get((joint, axis, frame)).copied()
     }
 
     /// Position in the picture (the first two axes), if the joint is there.
@@ -93,21 +98,45 @@ impl Layer {
 
     /// Sets a joint; coordinates that are not finite make it missing instead.
     pub fn set(&mut self, frame: usize, joint: usize, at: &[f64], score: f64, presence: Presence) {
-        let fits = at.len() == self.dimensions() && frame < self.frames() && joint < self.joints();
-        if !fits {
-            return;
+        if joint < self.joints() {
+            self.course(joint).set(frame, at, score, presence);
         }
-        let finite = at.iter().all(|value| value.is_finite());
-        self.presence[(frame, joint)] = if finite { presence } else { Presence::Missing };
-        self.score[(frame, joint)] = if score.is_finite() { score as f32 } else { 0.0 };
-        for (axis, value) in at.iter().enumerate() {
-            self.position[(frame, joint, axis)] = if finite { *value } else { 0.0 };
+    }
+
+    fn course(&mut self, joint: usize) -> Course<'_> {
+        Course {
+            position: self.position.index_axis_mut(Axis(0), joint),
+            score: self.score.index_axis_mut(Axis(0), joint),
+            presence: self.presence.index_axis_mut(Axis(0), joint),
         }
+    }
+
+    /// Works on the course of every joint, on all cores; what comes of each, by joint.
+    pub fn each_joint<T: Send>(
+        &mut self,
+        work: impl Fn(usize, Course<'_>) -> T + Sync + Send,
+    ) -> Vec<T> {
+        let courses: Vec<Course<'_>> = self
+            .position
+            .axis_iter_mut(Axis(0))
+            .zip(self.score.axis_iter_mut(Axis(0)))
+            .zip(self.presence.axis_iter_mut(Axis(0)))
+            .map(|((position, score), presence)| Course {
+                position,
+                score,
+                presence,
+            })
+            .collect();
+        courses
+            .into_par_iter()
+            .enumerate()
+            .map(|(joint, course)| work(joint, course))
+            .collect()
     }
 
     /// Drops a joint in a frame.
     pub fn drop_point(&mut self, frame: usize, joint: usize) {
-        if let Some(presence) = self.presence.get_mut((frame, joint)) {
+        if let Some(presence) = self.presence.get_mut((joint, frame)) {
             *presence = Presence::Missing;
         }
     }
@@ -118,10 +147,10 @@ impl Layer {
             return;
         }
         for axis in 0..self.dimensions() {
-            self.position.swap((frame, a, axis), (frame, b, axis));
+            self.position.swap((a, axis, frame), (b, axis, frame));
         }
-        self.score.swap((frame, a), (frame, b));
-        self.presence.swap((frame, a), (frame, b));
+        self.score.swap((a, frame), (b, frame));
+        self.presence.swap((a, frame), (b, frame));
     }
 
     /// One coordinate over time; `None` where missing.
@@ -156,6 +185,65 @@ impl Layer {
             .filter(|frame| self.presence(*frame, joint) == Presence::Seen)
             .count();
         seen as f64 / frames as f64
+    }
+}
+
+/// One joint over time, to be changed.
+pub struct Course<'a> {
+    /// Axis x frame.
+    position: ArrayViewMut2<'a, f64>,
+    score: ArrayViewMut1<'a, f32>,
+    presence: ArrayViewMut1<'a, Presence>,
+}
+
+impl Course<'_> {
+    /// 2 for a picture, 3 for space.
+    pub fn dimensions(&self) -> usize {
+        self.position.dim().0
+    }
+
+    /// One coordinate over time; `None` where missing.
+    pub fn column(&self, axis: usize) -> Vec<Option<f64>> {
+        let values = self.position.index_axis(Axis(0), axis);
+        let there = |presence: &Presence| *presence != Presence::Missing;
+        values
+            .iter()
+            .zip(&self.presence)
+            .map(|(value, presence)| there(presence).then_some(*value))
+            .collect()
+    }
+
+    /// Sets a frame; coordinates that are not finite make it missing instead.
+    pub fn set(&mut self, frame: usize, at: &[f64], score: f64, presence: Presence) {
+        let fits = at.len() == self.dimensions() && frame < self.presence.len();
+        if !fits {
+            return;
+        }
+        let finite = at.iter().all(|value| value.is_finite());
+        self.presence[frame] = if finite { presence } else { Presence::Missing };
+        self.score[frame] = if score.is_finite() { score as f32 } else { 0.0 };
+        for (axis, value) in at.iter().enumerate() {
+            self.position[(axis, frame)] = if finite { *value } else { 0.0 };
+        }
+    }
+
+    /// Puts other values in the place of one coordinate from a frame on; score and presence stay. What is not
+    /// finite, and what stands where nothing is, changes nothing.
+    pub fn replace(&mut self, axis: usize, from: usize, values: &[f64]) {
+        let old = self.position.index_axis_mut(Axis(0), axis).into_iter();
+        let places = old.zip(&self.presence).skip(from);
+        for ((place, presence), value) in places.zip(values) {
+            if *presence != Presence::Missing && value.is_finite() {
+                *place = *value;
+            }
+        }
+    }
+
+    /// Drops a frame.
+    pub fn drop_point(&mut self, frame: usize) {
+        if let Some(presence) = self.presence.get_mut(frame) {
+            *presence = Presence::Missing;
+        }
     }
 }
 

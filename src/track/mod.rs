@@ -17,7 +17,7 @@ mod timeline;
 pub use assemble::{AssembleOptions, Assembled, assemble};
 pub use axes::Up;
 pub use choose::{Chosen, choose};
-pub use layer::{Layer, Presence};
+pub use layer::{Course, Layer, Presence};
 pub use people::Person;
 pub use recording::{Detection, Recording, RecordingFrame, Scale, SpaceAxes};
 pub use timeline::{NOMINAL_RATE_HZ, Timeline, Timing};

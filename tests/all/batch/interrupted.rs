@@ -123,4 +123,11 @@ fn resume_does_only_what_changed() {
         .count();
     assert_eq!(removed, 1);
     again(&["--cutoff", "5"], 2);
+    // A report of which a power cut left as many other bytes.
+    let report = ["review.json", "left/review.json"].map(|name| folder.join(name));
+    let report = report.iter().find(|path| path.exists()).expect("a report");
+    let whole = std::fs::read(report).expect("the report");
+    std::fs::write(report, vec![0; whole.len()]).expect("the report");
+    again(&["--cutoff", "5"], 2);
+    assert_eq!(std::fs::read(report).expect("the report"), whole);
 }
