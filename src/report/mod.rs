@@ -7,6 +7,7 @@
 mod about;
 mod chart;
 mod columns;
+pub mod comparison;
 mod context;
 pub mod csv;
 mod curves;
@@ -34,7 +35,9 @@ pub use context::{BandPoint, Context, LimitRow};
 pub use findings::FindingRow;
 pub use rows::{Cell, ReadingLine, RepRow};
 pub use view::{CompareRow, Count, DriftRow, LimitLine, NoteRow, UnseenRow, View};
-pub use write::{clear, fault as write_fault, temporary, write_all, write_file, write_with};
+pub use write::{
+    clear, fault as write_fault, temporary, write_all, write_file, write_files, write_with,
+};
 
 use crate::note::{Fault, FaultKind, Place};
 use crate::session::Review;
