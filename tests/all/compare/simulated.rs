@@ -8,8 +8,9 @@ use scaplane::compare::{Addition, Between, Verdict};
 use scaplane::simulate::{Exercise, Fault, FaultKind, Format, Noise, Recipe, When, Working};
 use std::collections::BTreeMap;
 
-/// Seeds of each kind of pair; nothing was chosen by them.
-const SEEDS: std::ops::RangeInclusive<u64> = 3001..=3030;
+/// Seeds of each kind of pair; nothing was chosen by them. (By 3001 to 3030 it was seen that the planes of two arms in
+/// one picture hang on one turn.)
+const SEEDS: std::ops::RangeInclusive<u64> = 4001..=4030;
 
 /// One kind of pair.
 type Pair = fn(u64) -> [Taken; 2];
@@ -229,6 +230,26 @@ fn a_planted_difference_far_beyond_the_floor_is_told() {
         assert!(told >= 7, "{measure} from {view}: told in {told} of 8");
     }
     assert_eq!(ran, 32);
+}
+
+/// At seed 3024 the turn of the person is misjudged by 30 degrees: the planes of the arms are then not compared.
+#[test]
+fn the_planes_of_two_arms_in_one_picture_are_not_compared() {
+    let [a, b] = both_arms(
+        Exercise::FrontalRaise,
+        "back",
+        3024,
+        Format::Coco17Annotations,
+    );
+    let comparison = compared(&a.session, &b.session);
+    let plane = row(&comparison, "plane-of-elevation");
+    let difference = plane.difference.expect("both planes have a value here");
+    assert!(difference.high < -10.0, "{difference:?} reaches the floor");
+    assert_eq!(plane.verdict, Verdict::CannotTell);
+    assert_eq!(
+        plane.why.as_ref().map(|why| why.code.as_str()),
+        Some("one-turn")
+    );
 }
 
 /// The systematic part does not shrink with the number of repetitions, the random part does.
