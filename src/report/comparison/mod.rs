@@ -275,9 +275,9 @@ fn method(comparison: &Comparison, minus: &str) -> Vec<String> {
          repetitions shrinks with their number; what stays the same through a clip does not."
             .to_string(),
         format!("The difference is {minus}. {added}"),
-        "Different: the whole interval of the difference lies beyond the published error of the measure. Not \
-         distinguishable: all of it lies within. Cannot tell: neither, or a value is missing, or no error was \
-         published."
+        "Different: the whole interval of the difference lies beyond the error of the measure, published or, where \
+         it says so, common practice. Not distinguishable: all of it lies within. Cannot tell: neither, or a \
+         value is missing, or no error is known."
             .to_string(),
     ]
     .into()
