@@ -234,12 +234,12 @@ impl About<'_> {
 
     /// The limits in force, as a reference range: those of the plan where it changed them.
     fn limits(&self, id: &str, unit: &str) -> Option<Value> {
-        let changed = self
+        let mut changed = self
             .session
             .plan
             .iter()
             .flat_map(|plan| &plan.changed_limits);
-        let changed = changed.filter(|own| own.measure == id).next_back();
+        let changed = changed.rfind(|own| own.measure == id);
         let default = self.models.exercise(&self.session.exercise)?.limit(id);
         let (ends, source) = match (changed, default) {
             (Some(own), _) => (
