@@ -6,9 +6,11 @@
 pub mod batch;
 pub mod body;
 pub mod cli;
+pub mod compare;
 pub mod condition;
 pub mod convert;
 pub mod dsp;
+pub mod fhir;
 pub mod geom;
 pub mod judge;
 pub mod kinematics;

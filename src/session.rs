@@ -200,6 +200,10 @@ pub struct ReadingRow {
     /// Share of frames seen, 0..1.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub observed: Option<f64>,
+    /// Standard deviation of the part of the error that changes from repetition to repetition, in the unit; the
+    /// rest of the interval stays the same through the clip.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub random_sd: Option<f64>,
     /// Reason for the absence.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub why: Option<Reason>,
@@ -216,6 +220,7 @@ impl ReadingRow {
                 unit: unit.to_string(),
                 basis: Some(e.basis),
                 observed: Some(e.observed),
+                random_sd: None,
                 why: None,
             },
             Reading::NotMeasurable(why) => ReadingRow {
@@ -225,12 +230,20 @@ impl ReadingRow {
                 unit: unit.to_string(),
                 basis: None,
                 observed: None,
+                random_sd: None,
                 why: Some(Reason {
                     code: why.code().to_string(),
                     text: why.text().to_string(),
                 }),
             },
         }
+    }
+
+    /// The same with the part of its error that changes from repetition to repetition, if it has a value.
+    #[must_use]
+    pub fn with_random_sd(mut self, random_sd: f64) -> ReadingRow {
+        self.random_sd = self.value.map(|_| random_sd);
+        self
     }
 }
 

@@ -8,6 +8,7 @@ use crate::pipeline::{Ask, Order, Provenance};
 use crate::plan::{self, Plan};
 use crate::readers::{self, ReadOptions};
 use crate::session::Review;
+use crate::track::Track;
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -42,13 +43,33 @@ impl About {
         plan.map(|path| plan::read(path, models)).transpose()
     }
 
+    /// The exercise as it was stated.
+    pub fn exercise(&self) -> Option<&str> {
+        self.exercise.as_deref()
+    }
+
+    /// The side as it was stated.
+    pub fn side(&self) -> Option<SideChoice> {
+        self.side
+    }
+
     /// What the clip is judged against.
     pub fn order<'a>(
         &self,
         plan: Option<&'a Plan>,
         models: &'a Models,
     ) -> Result<Order<'a>, Fault> {
-        let exercise = exercise(self.exercise.as_deref(), plan, models)?;
+        self.order_of(None, plan, models)
+    }
+
+    /// The same, where something else tells the exercise if it is not stated.
+    pub fn order_of<'a>(
+        &self,
+        told: Option<&str>,
+        plan: Option<&'a Plan>,
+        models: &'a Models,
+    ) -> Result<Order<'a>, Fault> {
+        let exercise = exercise(self.exercise().or(told), plan, models)?;
         Ok(Order::new(exercise, plan).reported(self.reported.session()))
     }
 
@@ -129,6 +150,15 @@ impl Asked {
         order: &Order<'_>,
         models: &Models,
     ) -> Result<Vec<Review>, Fault> {
+        let opened = self.open(clip, models)?;
+        let sides = self.sides.iter();
+        Ok(sides
+            .map(|side| self.review(&opened, *side, order, models))
+            .collect())
+    }
+
+    /// The clip, read.
+    pub fn open(&self, clip: &Path, models: &Models) -> Result<Opened, Fault> {
         let opened = readers::open(clip, &self.options, models)?;
         let provenance = Provenance {
             source: clip
@@ -138,18 +168,32 @@ impl Asked {
             reader: opened.facts.reader.to_string(),
             notes: opened.notes,
         };
-        Ok(self
-            .sides
-            .iter()
-            .map(|side| {
-                let ask = Ask {
-                    side: *side,
-                    view: self.view.map(Into::into),
-                    cutoff_hz: self.cutoff_hz,
-                    ..Ask::default()
-                };
-                order.review(opened.track.clone(), &provenance, models, &ask)
-            })
-            .collect())
+        Ok(Opened {
+            track: opened.track,
+            provenance,
+        })
     }
+
+    /// The review of one side.
+    pub fn review(
+        &self,
+        opened: &Opened,
+        side: Option<Side>,
+        order: &Order<'_>,
+        models: &Models,
+    ) -> Review {
+        let ask = Ask {
+            side,
+            view: self.view.map(Into::into),
+            cutoff_hz: self.cutoff_hz,
+            ..Ask::default()
+        };
+        order.review(opened.track.clone(), &opened.provenance, models, &ask)
+    }
+}
+
+/// A clip that was read.
+pub struct Opened {
+    track: Track,
+    provenance: Provenance,
 }

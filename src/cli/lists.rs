@@ -36,6 +36,8 @@ pub struct Schema {
 enum SchemaOf {
     /// review.json, as JSON Schema.
     Review,
+    /// compare.json, as JSON Schema.
+    Compare,
     /// The tables of `scaplane batch`, as Table Schema.
     Tables,
     /// The columns of a manifest for `scaplane batch`.
@@ -46,6 +48,7 @@ enum SchemaOf {
 pub fn schema(args: &Schema) -> Result<(), Fault> {
     match args.of {
         SchemaOf::Review => say(&format!("{:#}\n", crate::report::json::schema())),
+        SchemaOf::Compare => say(&format!("{:#}\n", crate::report::json::comparison_schema())),
         SchemaOf::Tables => say(&format!("{:#}\n", crate::batch::tables::schema())),
         SchemaOf::Manifest => {
             let mut out = String::new();

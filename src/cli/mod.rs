@@ -3,6 +3,7 @@
 mod advice;
 mod batch;
 mod clip;
+mod compare;
 mod convert;
 mod inspect;
 mod lists;
@@ -43,6 +44,8 @@ enum Command {
     Selfcheck(selfcheck::Selfcheck),
     // Its words, the long ones among them, stand at the type.
     Batch(batch::Batch),
+    /// Compare two arms, or the same arm on two days.
+    Compare(compare::Compare),
     /// Say what a file is, and which measures it can support.
     Inspect(inspect::Inspect),
     /// Write a track as tidy CSV or native JSON.
@@ -102,6 +105,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         Command::Batch(args) => {
             return batch::run(args, &models, cli.models.as_deref(), cli.quiet);
         }
+        Command::Compare(args) => compare::run(args, &models, cli.quiet)?,
         Command::Inspect(args) => inspect::run(args, &models)?,
         Command::Convert(args) => convert::run(args, &models, cli.quiet)?,
         Command::Exercises(args) => lists::exercises(args, &models)?,

@@ -1,6 +1,7 @@
 //! `scaplane review`: the clinician's page, the result and the summary.
 
 use super::{clip, output};
+use crate::compare;
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
 use crate::report;
@@ -52,7 +53,11 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
     let results: Vec<Result<Vec<session::Review>, Fault>> = args
         .clips
         .par_iter()
-        .map(|clip| asked.reviews(clip, &order, models))
+        .map(|clip| {
+            let mut reviews = asked.reviews(clip, &order, models)?;
+            compare::fill_other_side(&mut reviews);
+            Ok(reviews)
+        })
         .collect();
 
     let context = report::Context::of(order.exercise(), models);

@@ -85,13 +85,19 @@ pub fn bytes(track: &Track, target: Target) -> Result<Vec<u8>, Fault> {
     written.map_err(|error| unwritable(&Place::default(), &error))
 }
 
-/// Writes a track to a file: under a temporary name in the same folder, then renamed, so that nobody ever sees
-/// half a file.
+/// Writes a track to a file.
 ///
 /// # Errors
 /// The track has no such layer, or the system would not write.
 pub fn write(track: &Track, target: Target, path: &Path) -> Result<(), Fault> {
-    let bytes = bytes(track, target)?;
+    store(&bytes(track, target)?, path)
+}
+
+/// Writes a file: under a temporary name in the same folder, then renamed, so that nobody ever sees half a file.
+///
+/// # Errors
+/// The system would not write.
+pub fn store(bytes: &[u8], path: &Path) -> Result<(), Fault> {
     let place = Place::file(path.display().to_string());
     let failed = |error: io::Error| unwritable(&place, &error);
     // A link leads to the file that is meant; a pipe or a device is written to, never replaced.
@@ -107,7 +113,7 @@ pub fn write(track: &Track, target: Target, path: &Path) -> Result<(), Fault> {
         let mut open = std::fs::OpenOptions::new();
         let mut file = open.write(true).open(path).map_err(failed)?;
         return file
-            .write_all(&bytes)
+            .write_all(bytes)
             .and_then(|()| file.flush())
             .map_err(failed);
     }
@@ -124,7 +130,7 @@ pub fn write(track: &Track, target: Target, path: &Path) -> Result<(), Fault> {
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
     let mut file = builder.tempfile_in(folder).map_err(failed)?;
-    file.write_all(&bytes).map_err(failed)?;
+    file.write_all(bytes).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;
     file.persist(path).map_err(|error| failed(error.error))?;
     Ok(())

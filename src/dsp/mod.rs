@@ -20,6 +20,7 @@ pub mod peaks;
 pub mod residual;
 pub mod robust;
 pub mod sparc;
+pub mod student;
 pub mod theil_sen;
 pub mod zero_phase;
 

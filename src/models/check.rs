@@ -67,6 +67,15 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
         let key = format!("line {}: {}", i + 2, row.quantity);
         cites.push(("references.csv".to_owned(), key, row.source.as_str()));
     }
+    for floor in models.floors.values() {
+        for source in &floor.sources {
+            cites.push((
+                "floors.toml".to_owned(),
+                floor.measure.clone(),
+                source.as_str(),
+            ));
+        }
+    }
     for (file, key, source) in cites {
         if !models.sources.contains_key(source) {
             let near = vocabulary::nearest(source, models.sources.keys().map(String::as_str));

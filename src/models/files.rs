@@ -17,11 +17,12 @@ static EMBEDDED: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/models");
 static PARSED: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/parsed.rs"));
 
 /// Files that stand alone; everything else lives in one of [`FOLDERS`].
-const SINGLE: [&str; 6] = [
+const SINGLE: [&str; 7] = [
     "sources.toml",
     "notes.toml",
     "linkage.toml",
     "landmarks.toml",
+    "floors.toml",
     "references.csv",
     "patient-words.toml",
 ];

@@ -12,6 +12,7 @@ mod error;
 mod exercise;
 mod exercise_file;
 mod files;
+mod floor;
 mod name_map;
 mod note;
 mod parameter;
@@ -33,6 +34,7 @@ pub use exercise::{
     Applies, Exercise, Finding, Limit, Phases, Plane, Repetition, Report, Signal, Turn, View, Views,
 };
 pub use files::{ModelFiles, Origin};
+pub use floor::Floor;
 pub use name_map::NameMap;
 pub use note::{Explanation, ExplanationKind};
 pub use parameter::{Landmarks, Linkage, Parameter, PlaneCurve};
@@ -56,6 +58,8 @@ pub struct Models {
     pub references: Vec<Reference>,
     /// Sources by id.
     pub sources: BTreeMap<String, Source>,
+    /// Published error of every measure, by measure id.
+    pub floors: BTreeMap<String, Floor>,
     /// Long texts of every note, reason, finding and error, by code.
     pub explanations: BTreeMap<String, Explanation>,
     /// Every word a patient sees, in every language.
@@ -92,6 +96,7 @@ impl Models {
         let explanations = note::by_code(one(files, "notes.toml", &mut faults), &mut faults);
         let linkage: Option<Linkage> = one(files, "linkage.toml", &mut faults);
         let landmarks: Option<Landmarks> = one(files, "landmarks.toml", &mut faults);
+        let floors = floor::by_measure(one(files, "floors.toml", &mut faults), &mut faults);
         let patient = patient::checked(one(files, "patient-words.toml", &mut faults), &mut faults);
         let references = match files.text("references.csv") {
             Some(text) => reference::read(text, &mut faults),
@@ -127,6 +132,7 @@ impl Models {
             landmarks,
             references,
             sources,
+            floors,
             explanations,
             patient,
             names: NameMap::default(),

@@ -113,7 +113,8 @@ pub(super) fn judge_all(
                     .iter()
                     .map(|(id, outcome)| {
                         let unit = measures::card(id).map_or("", |card| card.unit);
-                        (id.clone(), ReadingRow::of(&outcome.reading, unit))
+                        let row = ReadingRow::of(&outcome.reading, unit);
+                        (id.clone(), row.with_random_sd(outcome.repeat_sd))
                     })
                     .collect(),
                 findings,

@@ -5,6 +5,7 @@ use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
 use serde::de::{self, Deserialize, Deserializer};
 use std::path::Path;
+use std::str::FromStr;
 
 /// Greatest size of a plan, bytes: a page of text is a hundredth of it.
 const LARGEST: u64 = 1 << 20;
@@ -57,15 +58,32 @@ pub fn parse(name: &str, text: &str, models: &Models) -> Result<Plan, Fault> {
 impl<'de> Deserialize<'de> for Date {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Date, D::Error> {
         let stamp = toml::value::Datetime::deserialize(deserializer)?;
-        match (stamp.date, stamp.time, stamp.offset) {
-            (Some(date), None, None) => Ok(Date {
-                year: date.year,
-                month: date.month,
-                day: date.day,
-            }),
-            _ => Err(de::Error::custom(
+        day(&stamp).ok_or_else(|| {
+            de::Error::custom(
                 "a day is written without quotes and without a time, such as 2026-03-14",
-            )),
-        }
+            )
+        })
+    }
+}
+
+/// A day as it is written in a plan: `2026-03-14`.
+impl FromStr for Date {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Date, String> {
+        let stamp = text.parse::<toml::value::Datetime>().ok();
+        let date = stamp.as_ref().and_then(day);
+        date.ok_or_else(|| "write a day such as 2026-03-14".to_string())
+    }
+}
+
+fn day(stamp: &toml::value::Datetime) -> Option<Date> {
+    match (stamp.date, stamp.time, stamp.offset) {
+        (Some(date), None, None) => Some(Date {
+            year: date.year,
+            month: date.month,
+            day: date.day,
+        }),
+        _ => None,
     }
 }

@@ -28,6 +28,7 @@ pub fn finite(session: &Session) -> Session {
         keep(&mut rep.peak_s);
         keep(&mut rep.end_s);
         for row in rep.readings.values_mut() {
+            keep(&mut row.random_sd);
             let numbers = [row.value, row.low, row.high, row.observed];
             if row.value.is_some() && !numbers.iter().all(|v| v.is_some_and(f64::is_finite)) {
                 row.value = None;
@@ -35,6 +36,7 @@ pub fn finite(session: &Session) -> Session {
                 row.high = None;
                 row.observed = None;
                 row.basis = None;
+                row.random_sd = None;
                 row.why = Some(Reason {
                     code: NOT_FINITE.to_string(),
                     text: "the calculation gave no finite number".to_string(),

@@ -4,10 +4,11 @@
 //! worth. What it may contain is described by the schema beside it.
 
 use super::finite::finite;
+use crate::compare::Comparison;
 use crate::session::Session;
 use serde_json::Value;
 
-pub use super::schema::schema;
+pub use super::schema::{comparison_schema, schema};
 
 /// The result as JSON text, pretty, ending in a newline.
 pub fn review(session: &Session) -> String {
@@ -21,6 +22,13 @@ pub fn value(session: &Session) -> Value {
     let mut value = serde_json::to_value(finite(session)).unwrap_or(Value::Null);
     round(&mut value);
     value
+}
+
+/// A comparison as JSON text, pretty, ending in a newline.
+pub fn comparison(comparison: &Comparison) -> String {
+    let mut value = serde_json::to_value(comparison).unwrap_or(Value::Null);
+    round(&mut value);
+    format!("{value:#}\n")
 }
 
 /// Rounds every float to four decimals (a ten-thousandth of a degree is far below any error here), and a

@@ -7,6 +7,7 @@
 mod about;
 mod chart;
 mod columns;
+pub mod comparison;
 mod context;
 pub mod csv;
 mod curves;
@@ -35,7 +36,8 @@ pub use findings::FindingRow;
 pub use rows::{Cell, ReadingLine, RepRow};
 pub use view::{CompareRow, Count, DriftRow, LimitLine, NoteRow, UnseenRow, View};
 pub use write::{
-    Settling, clear, fault as write_fault, temporary, write_all, write_file, write_with,
+    Settling, clear, fault as write_fault, temporary, write_all, write_file, write_files,
+    write_with,
 };
 
 use crate::note::{Fault, FaultKind, Place};

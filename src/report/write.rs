@@ -52,16 +52,30 @@ pub fn write_with(
     for writer in writers {
         files.extend(writer.write(review, context)?);
     }
+    let names: Vec<&str> = writers.iter().map(|writer| writer.file_name()).collect();
+    write_files(dir, &files, &names, settling)
+}
+
+/// Writes files by name and bytes; `names` are all that a run may write, of which an earlier one may have left some.
+///
+/// # Errors
+/// When the folder cannot be made or written, or the disk is full.
+pub fn write_files(
+    dir: &Path,
+    files: &[(String, Vec<u8>)],
+    names: &[&str],
+    settling: Settling,
+) -> Result<Vec<PathBuf>, Fault> {
     std::fs::create_dir_all(dir).map_err(|error| fault(dir, &error))?;
     clear(dir);
     let mut waiting = Vec::new();
-    for (name, bytes) in &files {
+    for (name, bytes) in files {
         let path = dir.join(name);
         free(&path).map_err(|error| fault(&path, &error))?;
         let file = stored(dir, bytes, settling).map_err(|error| fault(&path, &error))?;
         waiting.push((file, path));
     }
-    for name in writers.iter().map(|writer| writer.file_name()) {
+    for name in names {
         outdated(&dir.join(name))?;
     }
     let mut written = Vec::new();

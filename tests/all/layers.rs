@@ -15,7 +15,7 @@ const ORDER: [&[&str]; 15] = [
     &["measures"],
     &["judge"],
     &["pipeline"],
-    &["patient"],
+    &["patient", "compare", "fhir"],
     &["report"],
     &["batch"],
     &["cli"],

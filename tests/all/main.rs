@@ -3,6 +3,8 @@
 mod batch;
 mod calibrated;
 mod codes;
+mod compare;
+mod fhir;
 mod girdle;
 mod hostile;
 mod isb;

@@ -83,5 +83,13 @@ fn reporting(bencher: divan::Bencher<'_, '_>, writer: &str) {
         .find(|one| one.id() == writer)
         .expect("a report");
     let folder = tempfile::tempdir().expect("a folder");
-    bencher.bench(|| report::write_with(&[*writer], folder.path(), &review, &context));
+    bencher.bench(|| {
+        report::write_with(
+            &[*writer],
+            folder.path(),
+            &review,
+            &context,
+            scaplane::report::Settling::Now,
+        )
+    });
 }

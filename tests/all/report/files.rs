@@ -212,7 +212,13 @@ fn a_folder_without_write_permission_stays_as_it_was() {
 fn when_one_report_fails_none_is_written_and_old_ones_stay() {
     let case = &cases()[0];
     let write = |dir: &Path, writers: &[&dyn Writer]| {
-        report::write_with(writers, dir, &case.review, &case.context)
+        report::write_with(
+            writers,
+            dir,
+            &case.review,
+            &case.context,
+            report::Settling::Now,
+        )
     };
     let dir = tempfile::tempdir().expect("a temporary folder");
     let old = Made("a.txt", Ok(b"old"));
