@@ -40,6 +40,8 @@ enum SchemaOf {
     Tables,
     /// The columns of a manifest for `scaplane batch`.
     Manifest,
+    /// The tables of `scaplane casebook export`, as Table Schema.
+    Casebook,
 }
 
 /// `scaplane schema`.
@@ -47,6 +49,10 @@ pub fn schema(args: &Schema) -> Result<(), Fault> {
     match args.of {
         SchemaOf::Review => say(&format!("{:#}\n", crate::report::json::schema())),
         SchemaOf::Tables => say(&format!("{:#}\n", crate::batch::tables::schema())),
+        SchemaOf::Casebook => say(&format!(
+            "{:#}\n",
+            crate::report::casebook::tables::schema()
+        )),
         SchemaOf::Manifest => {
             let mut out = String::new();
             for (name, about) in crate::batch::MANIFEST_COLUMNS {

@@ -2,6 +2,7 @@
 
 mod advice;
 mod batch;
+mod casebook;
 mod clip;
 mod convert;
 mod inspect;
@@ -43,6 +44,8 @@ enum Command {
     Selfcheck(selfcheck::Selfcheck),
     // Its words, the long ones among them, stand at the type.
     Batch(batch::Batch),
+    // Its words, the long ones among them, stand at the type.
+    Casebook(casebook::Casebook),
     /// Say what a file is, and which measures it can support.
     Inspect(inspect::Inspect),
     /// Write a track as tidy CSV or native JSON.
@@ -102,6 +105,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         Command::Batch(args) => {
             return batch::run(args, &models, cli.models.as_deref(), cli.quiet);
         }
+        Command::Casebook(args) => return casebook::run(args, &models, cli.quiet),
         Command::Inspect(args) => inspect::run(args, &models)?,
         Command::Convert(args) => convert::run(args, &models, cli.quiet)?,
         Command::Exercises(args) => lists::exercises(args, &models)?,

@@ -14,13 +14,14 @@ use super::error::{ModelError, ModelErrors};
 static EMBEDDED: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/models");
 
 /// Files that stand alone; everything else lives in one of [`FOLDERS`].
-const SINGLE: [&str; 6] = [
+const SINGLE: [&str; 7] = [
     "sources.toml",
     "notes.toml",
     "linkage.toml",
     "landmarks.toml",
     "references.csv",
     "patient-words.toml",
+    "progression.toml",
 ];
 /// Folders in which each file is one definition.
 const FOLDERS: [&str; 2] = ["exercises", "skeletons"];

@@ -16,6 +16,7 @@ mod name_map;
 mod note;
 mod parameter;
 mod patient;
+mod progression;
 mod reference;
 mod skeleton;
 mod source;
@@ -37,6 +38,7 @@ pub use name_map::NameMap;
 pub use note::{Explanation, ExplanationKind};
 pub use parameter::{Landmarks, Linkage, Parameter, PlaneCurve};
 pub use patient::{Language, PatientWords, Praise, Words};
+pub use progression::{Criterion, Test, When};
 pub use reference::Reference;
 pub use skeleton::{JointSource, Order, Skeleton, normalised_name};
 pub use source::{Source, SourceStatus};
@@ -60,6 +62,8 @@ pub struct Models {
     pub explanations: BTreeMap<String, Explanation>,
     /// Every word a patient sees, in every language.
     pub patient: PatientWords,
+    /// The checklist before more load, in file order.
+    pub progression: Vec<Criterion>,
     /// What the user says of the names in the file at hand; empty in the files of `models/`.
     pub names: NameMap,
 }
@@ -93,6 +97,8 @@ impl Models {
         let linkage: Option<Linkage> = one(files, "linkage.toml", &mut faults);
         let landmarks: Option<Landmarks> = one(files, "landmarks.toml", &mut faults);
         let patient = patient::checked(one(files, "patient-words.toml", &mut faults), &mut faults);
+        let progression =
+            progression::checked(one(files, "progression.toml", &mut faults), &mut faults);
         let references = match files.text("references.csv") {
             Some(text) => reference::read(text, &mut faults),
             None => {
@@ -127,6 +133,7 @@ impl Models {
             sources,
             explanations,
             patient,
+            progression,
             names: NameMap::default(),
         };
         check::across(&models, &mut faults);

@@ -57,15 +57,33 @@ pub fn parse(name: &str, text: &str, models: &Models) -> Result<Plan, Fault> {
 impl<'de> Deserialize<'de> for Date {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Date, D::Error> {
         let stamp = toml::value::Datetime::deserialize(deserializer)?;
-        match (stamp.date, stamp.time, stamp.offset) {
-            (Some(date), None, None) => Ok(Date {
-                year: date.year,
-                month: date.month,
-                day: date.day,
-            }),
-            _ => Err(de::Error::custom(
+        day(&stamp).ok_or_else(|| {
+            de::Error::custom(
                 "a day is written without quotes and without a time, such as 2026-03-14",
-            )),
-        }
+            )
+        })
+    }
+}
+
+/// A stamp that is a day and nothing else.
+fn day(stamp: &toml::value::Datetime) -> Option<Date> {
+    match (stamp.date, stamp.time, stamp.offset) {
+        (Some(date), None, None) => Some(Date {
+            year: date.year,
+            month: date.month,
+            day: date.day,
+        }),
+        _ => None,
+    }
+}
+
+impl std::str::FromStr for Date {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Date, String> {
+        let stamp = text.trim().parse::<toml::value::Datetime>().ok();
+        stamp
+            .and_then(|stamp| day(&stamp))
+            .ok_or_else(|| format!("`{text}` is no day, such as 2026-03-14"))
     }
 }

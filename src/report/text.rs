@@ -180,7 +180,7 @@ fn verdict_of(id: &str) -> Verdict {
 }
 
 /// Signs that every terminal and every log file shows.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     text.replace("° (", " (")
         .replace('°', " deg")
         .replace(['\u{2212}', '–'], "-")
@@ -188,23 +188,23 @@ fn plain(text: &str) -> String {
 }
 
 /// A text under construction.
-struct Page {
-    out: String,
-    colour: Colour,
+pub(super) struct Page {
+    pub(super) out: String,
+    pub(super) colour: Colour,
 }
 
 impl Page {
-    fn blank(&mut self) {
+    pub(super) fn blank(&mut self) {
         self.out.push('\n');
     }
 
-    fn wrap(&mut self, indent: usize, text: &str) {
+    pub(super) fn wrap(&mut self, indent: usize, text: &str) {
         for line in wrapped(&plain(text), COLUMNS - indent) {
             self.out.push_str(&format!("{:indent$}{line}\n", ""));
         }
     }
 
-    fn heading(&mut self, text: &str) {
+    pub(super) fn heading(&mut self, text: &str) {
         self.blank();
         let line = match self.colour {
             Colour::Never => format!("{}\n", text.to_uppercase()),
@@ -214,7 +214,7 @@ impl Page {
     }
 
     /// A short sign, then text that hangs from column `at`.
-    fn hang(&mut self, sign: &str, at: usize, text: &str) {
+    pub(super) fn hang(&mut self, sign: &str, at: usize, text: &str) {
         let pad = at.saturating_sub(width(sign));
         for (place, line) in wrapped(&plain(text), COLUMNS - at).iter().enumerate() {
             match place {
