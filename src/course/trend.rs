@@ -1,7 +1,7 @@
 //! The trend of a measure over weeks: a fact about the sessions, never a forecast.
 //!
 //! *Definition*: one value a day, the mean of its sessions. Theil-Sen slope a week with its interval; exact Mann-Kendall
-//! p, corrected over the measures (Holm). A rise or fall is said only with five days or more, a corrected p below 0.05,
+//! p, corrected over the judged measures, and over the others (Holm). A rise or fall is said only with five days or more, a corrected p below 0.05,
 //! and a change over the course larger than two means differ by error alone (1.96 times the square root of two times
 //! the middle standard deviation of the means, its systematic part included: where the recording stayed the same that
 //! part is shared, so the demand is rather too high).
@@ -94,21 +94,27 @@ fn days(series: &Series) -> Days {
 
 /// Sets the trend of every series.
 pub fn claim(series: &mut [Series], entries: &[&Entry]) {
-    let mut ps = Vec::new();
-    let all: Vec<(Days, bool)> = series
-        .iter()
-        .map(|one| (days(one), comparable(one, entries)))
-        .collect();
-    for (one, (days, comparable)) in series.iter_mut().zip(&all) {
-        one.trend = line(days, *comparable);
-        ps.extend(one.trend.p);
+    let mut comparable_ones = Vec::new();
+    for one in series.iter_mut() {
+        let comparable = comparable(one, entries);
+        one.trend = line(&days(one), comparable);
+        comparable_ones.push(comparable);
     }
-    let mut corrected = holm(&ps).unwrap_or(ps).into_iter();
-    for (one, (_, comparable)) in series.iter_mut().zip(&all) {
-        if one.trend.p.is_some() {
-            one.trend.p_adjusted = corrected.next();
+    // What is judged is one family of questions, what is only reported another.
+    for judged in [true, false] {
+        let family = || move |one: &&mut Series| one.judged == judged && one.trend.p.is_some();
+        let ps: Vec<f64> = series
+            .iter_mut()
+            .filter(family())
+            .filter_map(|one| one.trend.p)
+            .collect();
+        let corrected = holm(&ps).unwrap_or(ps);
+        for (one, p) in series.iter_mut().filter(family()).zip(corrected) {
+            one.trend.p_adjusted = Some(p);
         }
-        one.trend.direction = direction(&one.trend, *comparable);
+    }
+    for (one, comparable) in series.iter_mut().zip(comparable_ones) {
+        one.trend.direction = direction(&one.trend, comparable);
         one.trend.text = sentence(one);
     }
 }

@@ -74,7 +74,11 @@ pub fn copy(from: &Connection, to: &Path) -> Result<(), Fault> {
         let mut copy = open::connect(file.path(), OpenFlags::SQLITE_OPEN_READ_WRITE)?;
         // The file has no name yet, so it needs no journal of its own.
         copy.pragma_update(None, "journal_mode", "OFF")?;
-        Backup::new(from, &mut copy)?.run_to_completion(-1, std::time::Duration::ZERO, None)?;
+        Backup::new(from, &mut copy)?.run_to_completion(
+            i32::MAX,
+            std::time::Duration::ZERO,
+            None,
+        )?;
         copy.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))
     };
     let said = copied().map_err(|error| fault::of(to, &error))?;

@@ -31,9 +31,14 @@ pub fn check(path: &Path) -> Result<Health, Fault> {
     let connection = open::connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
         .map_err(|error| fault::of(path, &error))?;
     let mut health = Health {
-        version: open::version(&connection, path)?.unwrap_or(0),
+        version: schema::VERSION,
         ..Health::default()
     };
+    match open::version(&connection, path)? {
+        Some(version) => health.version = version,
+        // A first add that was stopped before it stored anything.
+        None => return Ok(health),
+    }
     let mut found = Vec::new();
     if let Err(fault) = open::defined(&connection, path, health.version) {
         found.push(fault.what);

@@ -73,7 +73,13 @@ impl Book {
 pub fn there(path: &Path) -> Result<(), Fault> {
     match head(path)? {
         Head::Database => Ok(()),
-        Head::Empty => Err(fault::not_a_casebook(path)),
+        Head::Empty => Err(Fault::new(
+            FaultKind::Malformed,
+            "casebook/empty",
+            "the file is empty: nothing was ever added to it, or its content was lost",
+            Place::file(path.display().to_string()),
+            "a backup in its place if there was one; `scaplane casebook add` begins anew",
+        )),
         Head::Missing => Err(Fault::new(
             FaultKind::Io,
             "casebook/missing",

@@ -38,18 +38,18 @@ pub struct Add {
     #[arg(long, value_name = "DATE")]
     operation_date: Option<Date>,
     /// Phase, in the clinic's own words.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     phase: Option<String>,
     /// Load, kilograms.
     #[arg(long, value_parser = load)]
     load_kg: Option<f64>,
     /// Band, cable or wall, in words.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     resistance: Option<String>,
     #[command(flatten)]
     said: Said,
     /// A remark of your own.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     remark: Option<String>,
     /// Where the same clip is in the book with another result, put this one in its place.
     #[arg(long)]

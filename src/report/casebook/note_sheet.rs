@@ -41,7 +41,10 @@ pub struct Sheet {
 /// The note of a session.
 pub fn sheet(entry: &Entry, context: &Context) -> Sheet {
     let session = &entry.session;
-    let view = View::of(session, context);
+    // The counts and findings of the note are those of what was analysed.
+    let mut analysed = session.clone();
+    analysed.reps.retain(|rep| rep.complete);
+    let view = View::of(&analysed, context);
     let row = |label: &str, lines: Vec<String>| (label.to_string(), lines);
     let rows = vec![
         row("Person and day", vec![when(entry)]),

@@ -2,7 +2,7 @@
 //!
 //! In: a series. Out: inline SVG. A full dot is a direct value, a ring one by proxy or calibration.
 
-use crate::course::Series;
+use crate::course::{Direction, Series};
 use crate::reading::Basis;
 use crate::report::chart::{Axis, Drawn, FINE, Frame, OUTSIDE, OUTWARD, QUIET, step, ticks};
 use crate::report::curves::dashed;
@@ -67,7 +67,9 @@ pub fn plot(series: &Series) -> Drawn<Option<String>> {
                 dashed(chart, vec![(x.0, *end), (x.1, *end)], OUTSIDE)?;
             }
             let trend = &series.trend;
-            if let (Some(start), Some(slope)) = (trend.intercept, trend.slope_per_week) {
+            if let (Direction::Rises | Direction::Falls, Some(start), Some(slope)) =
+                (trend.direction, trend.intercept, trend.slope_per_week)
+            {
                 let at = |week: f64| (week, start + slope * week);
                 chart.draw_series(LineSeries::new(
                     [at(first.week), at(last.week)],

@@ -83,5 +83,5 @@ fn kills_at_random_moments_lose_nothing_that_was_reported() {
 /// Whether the file has its tables; a new one that was killed before has not.
 fn tables(book: &std::path::Path) -> bool {
     let out = super::output(super::command("check", book));
-    !super::errors(&out).contains("casebook/not-a-casebook")
+    !super::errors(&out).contains("casebook/empty")
 }

@@ -147,7 +147,10 @@ fn the_folder_of_a_batch_says_whose_and_of_which_day() {
     assert!(errors(&output(trend)).contains("--side with one of left, right"));
     let mut trend = desk.command("trend");
     trend.args(["--person", "P-01"]);
-    let said = answer(trend);
+    let said = answer(trend)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
     assert!(
         said.contains("world coordinates from 2026-03-09, one picture from 2026-03-16"),
         "{said}"
