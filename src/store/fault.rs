@@ -2,6 +2,7 @@
 
 use crate::note::{Fault, FaultKind, Place};
 use rusqlite::{Error, ErrorCode};
+use std::io::ErrorKind;
 use std::path::Path;
 
 /// Shown with every damaged file.
@@ -23,12 +24,8 @@ pub fn of(path: &Path, error: &Error) -> Fault {
             ),
             ErrorCode::DiskFull => full(path),
             ErrorCode::SystemIoFailure if no_room(path) => full(path),
-            ErrorCode::ReadOnly | ErrorCode::PermissionDenied => new(
-                FaultKind::Io,
-                "casebook/read-only",
-                "the casebook may not be written; nothing was changed".into(),
-                "the right to write the file and its folder, or a copy of it in another folder",
-            ),
+            ErrorCode::ReadOnly | ErrorCode::PermissionDenied => read_only(path),
+            ErrorCode::CannotOpen if may_not_write(path) => read_only(path),
             ErrorCode::NotADatabase => not_a_casebook(path),
             ErrorCode::DatabaseCorrupt => corrupt(path, &error.to_string()),
             ErrorCode::CannotOpen => new(
@@ -59,17 +56,40 @@ fn full(path: &Path) -> Fault {
     )
 }
 
-/// Whether the file system of a casebook has no page left: the system then refuses the memory that readers share.
-fn no_room(path: &Path) -> bool {
+fn read_only(path: &Path) -> Fault {
+    Fault::new(
+        FaultKind::Io,
+        "casebook/read-only",
+        "the casebook or its folder may not be written; nothing was changed",
+        Place::file(path.display().to_string()),
+        "the right to write both, or a copy of it in another folder",
+    )
+}
+
+/// Writes a little into the folder of a casebook, to learn why SQLite could not.
+fn probed(path: &Path) -> std::io::Result<()> {
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
-    let probe = tempfile::NamedTempFile::new_in(folder).and_then(|mut file| {
-        std::io::Write::write_all(&mut file, &[0; 1 << 16])?;
-        file.as_file().sync_all()
-    });
-    probe.is_err_and(|error| error.kind() == std::io::ErrorKind::StorageFull)
+    let mut file = tempfile::NamedTempFile::new_in(folder)?;
+    std::io::Write::write_all(&mut file, &[0; 1 << 16])?;
+    file.as_file().sync_all()
+}
+
+/// Whether the file system has no page left: it then refuses the memory that readers share.
+fn no_room(path: &Path) -> bool {
+    probed(path).is_err_and(|error| error.kind() == ErrorKind::StorageFull)
+}
+
+fn may_not_write(path: &Path) -> bool {
+    path.exists()
+        && probed(path).is_err_and(|error| {
+            matches!(
+                error.kind(),
+                ErrorKind::ReadOnlyFilesystem | ErrorKind::PermissionDenied
+            )
+        })
 }
 
 /// The file is damaged.

@@ -98,11 +98,18 @@ fn errors(out: &Output) -> String {
     String::from_utf8_lossy(&out.stderr).into_owned()
 }
 
-/// Numbers of the sessions that `check` finds whole; panics if anything is wrong.
+/// Number of the sessions that `check` finds whole; panics if anything is wrong.
 fn whole(book: &Path) -> usize {
-    let said = answer(command("check", book));
+    counted(&output(command("check", book)))
+}
+
+/// The same from what `check` printed.
+fn counted(out: &Output) -> usize {
+    let said = String::from_utf8_lossy(&out.stdout);
     let count = said
-        .rsplit_once("people, ")
+        .starts_with("whole: ")
+        .then(|| said.rsplit_once("people, "))
+        .flatten()
         .and_then(|(_, rest)| rest.split(' ').next()?.parse().ok());
-    count.unwrap_or_else(|| panic!("{said}"))
+    count.unwrap_or_else(|| panic!("{said}{}", errors(out)))
 }
