@@ -15,8 +15,11 @@ pub struct Change {
     pub text: String,
 }
 
-/// Properties in the order in which they matter, with what each changes.
-const WATCHED: [(&str, &str, fn(&Session) -> String); 6] = [
+/// A property: its name, its title, what it is in a session.
+type Property = (&'static str, &'static str, fn(&Session) -> String);
+
+/// Properties in the order in which they matter.
+const WATCHED: [Property; 6] = [
     ("space", "What angles come from", space),
     ("view", "View of the person", view),
     ("layout", "Keypoint layout", |session| {

@@ -117,7 +117,7 @@ fn repeat_sd(session: &Session, measure: &str) -> f64 {
         .filter_map(|drift| drift.least_change)
         .map(|least| least / (Z_95 * std::f64::consts::SQRT_2))
         .collect();
-    crate::geom::median(told.into_iter()).unwrap_or(0.0)
+    crate::geom::median(told).unwrap_or(0.0)
 }
 
 #[cfg(test)]

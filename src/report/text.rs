@@ -185,6 +185,7 @@ pub(super) fn plain(text: &str) -> String {
         .replace('°', " deg")
         .replace(['\u{2212}', '–'], "-")
         .replace('\u{a0}', " ")
+        .replace(|c: char| c.is_control() && !c.is_whitespace(), "")
 }
 
 /// A text under construction.

@@ -184,6 +184,7 @@ fn new_entry(args: &Add, plan: Option<&Plan>, found: &Found) -> Result<NewEntry,
         ));
     };
     let told = told(args, plan, &session);
+    one_line(&told)?;
     if let Some(day) = &told.operation_date
         && day.parse::<Date>().is_err()
     {
@@ -225,6 +226,31 @@ fn told(args: &Add, plan: Option<&Plan>, session: &Session) -> Told {
         ..Told::default()
     };
     stated.or(of_plan).or(Told::of(session))
+}
+
+/// Longest text that is entered, characters: a line or two of a note.
+const LONGEST: usize = 500;
+
+/// Texts stand in lists, tables and notes: each is one line.
+fn one_line(told: &Told) -> Result<(), Fault> {
+    for (option, text) in [
+        ("--phase", &told.phase),
+        ("--resistance", &told.resistance),
+        ("--remark", &told.remark),
+    ] {
+        let bad =
+            |text: &String| text.chars().any(char::is_control) || text.chars().count() > LONGEST;
+        if text.as_ref().is_some_and(bad) {
+            return Err(Fault::new(
+                FaultKind::Usage,
+                "usage/bad-value",
+                format!("a text has one line of at most {LONGEST} characters"),
+                Place::default().field(option),
+                "a shorter text on one line",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// A pseudonym that a plan could have too.

@@ -4,7 +4,7 @@ use super::words as own;
 use crate::course::Visit;
 use crate::models::Models;
 use crate::report::columns::width;
-use crate::report::text::{Colour, Page, plain};
+use crate::report::text::{Colour, Page};
 use crate::report::words;
 use crate::store::Entry;
 use std::collections::BTreeSet;
@@ -95,5 +95,5 @@ pub fn heading(entry: &Entry) -> String {
     };
     page.wrap(0, &format!("{}: {}", entry.person, parts.join("; ")));
     page.blank();
-    plain(&page.out)
+    page.out
 }

@@ -179,8 +179,12 @@ fn findings(view: &View) -> Vec<String> {
         .iter()
         .map(|row| {
             format!(
-                "{}: {} {}; worst {} ({}), limit {}.",
-                row.verdict_words, row.text, row.wherein, row.value, row.title, row.limit
+                "{}: {}. {} at worst {}, limit {}.",
+                row.text.trim_end_matches('.'),
+                row.wherein,
+                row.title,
+                row.value,
+                row.limit
             )
         })
         .collect();

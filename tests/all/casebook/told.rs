@@ -33,6 +33,11 @@ fn a_day_and_a_person_are_asked_for_and_never_guessed() {
     add.arg(&review)
         .args(["--person", "wren-1", "--date", "2026-02-30"]);
     assert_eq!(output(add).status.code(), Some(2));
+    let mut add = desk.command("add");
+    add.arg(&review)
+        .args(["--person", "wren-1", "--date", "2026-03-14"])
+        .args(["--phase", "two\nlines"]);
+    refused(add, "usage/bad-value", 2);
     assert!(!desk.book().exists(), "no book is made for nothing");
 }
 
