@@ -52,7 +52,7 @@ pub fn sheet(entry: &Entry, context: &Context) -> Sheet {
         row("Repetitions", repetitions(session, &view)),
         row("Range", range(session)),
         row("Findings", findings(&view)),
-        row("Drift", drift(&view)),
+        row("Drift", drift(session, &view)),
         row("Pain as entered", pain(entry)),
         row("What the view could not show", unseen(session, &view)),
     ];
@@ -191,16 +191,36 @@ fn findings(view: &View) -> Vec<String> {
     cut(lines, MOST_FINDINGS)
 }
 
-fn drift(view: &View) -> Vec<String> {
-    let claimed: Vec<String> = view.drifts.iter().map(|row| row.text.clone()).collect();
+fn drift(session: &Session, view: &View) -> Vec<String> {
+    let claimed: Vec<String> = view
+        .drifts
+        .iter()
+        .map(|row| match slope(session, row.set, &row.measure) {
+            Some(slope) => format!("{} Slope of the margin {slope} a repetition.", row.text),
+            None => row.text.clone(),
+        })
+        .collect();
     match (claimed.is_empty(), view.no_drift.is_empty()) {
         (false, _) => cut(claimed, MOST_DRIFTS),
-        (true, false) => cut(
-            view.no_drift.iter().map(|text| short(text)).collect(),
-            MOST_DRIFTS,
-        ),
+        (true, false) => {
+            let lines = view.no_drift.iter().map(|text| short(text)).collect();
+            cut(lines, MOST_DRIFTS)
+        }
         (true, true) => vec!["None could be told.".to_string()],
     }
+}
+
+/// Slope of a drift with its interval.
+fn slope(session: &Session, set: u32, measure: &str) -> Option<String> {
+    let set = session.sets.iter().find(|one| one.number == set)?;
+    let drift = set.drift.iter().find(|drift| drift.measure == measure)?;
+    Some(format!(
+        "{} ({} to {}){}",
+        words::number(drift.slope_per_rep?, 1),
+        words::number(drift.low?, 1),
+        words::number(drift.high?, 1),
+        words::unit(&drift.unit)
+    ))
 }
 
 fn pain(entry: &Entry) -> Vec<String> {
