@@ -103,3 +103,49 @@ fn one_session_is_removed_and_the_person_with_the_last() {
     remove.args(["--session", "2", "--yes"]);
     assert!(!output(remove).status.success());
 }
+
+#[test]
+fn a_removal_that_is_killed_removes_all_or_nothing() {
+    const KILLS: usize = 30;
+    let desk = Desk::new();
+    for number in 0..6 {
+        let person = ["grebe-secret-41", "wren-stays-12"][number % 2];
+        desk.added(number, person, &format!("2026-03-{:02}", number + 1));
+    }
+    let kept = std::fs::read(desk.book()).expect("the book");
+    let remove = |book: &Path| {
+        let mut remove = command("remove", book);
+        remove.args(["--person", "grebe-secret-41", "--yes"]);
+        remove.stdout(std::process::Stdio::null());
+        remove.stderr(std::process::Stdio::null());
+        remove.spawn().expect("the program starts")
+    };
+    let calm = desk.path("calm.casebook");
+    std::fs::write(&calm, &kept).expect("a book");
+    let begun = std::time::Instant::now();
+    remove(&calm).wait().expect("an end");
+    let whole_time = begun.elapsed();
+    assert_eq!(whole(&calm), 3);
+    let (mut killed, mut gone) = (0, 0);
+    for number in 0..KILLS {
+        let book = desk.path(&format!("book-{number}"));
+        std::fs::write(&book, &kept).expect("a book");
+        let mut child = remove(&book);
+        std::thread::sleep(whole_time.mul_f64(number as f64 / KILLS as f64));
+        killed += usize::from(child.try_wait().expect("a state").is_none());
+        child.kill().expect("it is ours");
+        child.wait().expect("an end");
+        match whole(&book) {
+            3 => {
+                gone += 1;
+                assert_eq!(traces(&book, "grebe-secret-41"), 0, "kill {number}");
+            }
+            left => assert_eq!(left, 6, "kill {number}"),
+        }
+        assert!(traces(&book, "wren-stays-12") > 0);
+    }
+    println!(
+        "{killed} removals killed while running: {gone} of {KILLS} had removed all, the others nothing"
+    );
+    assert!(killed > 0);
+}
