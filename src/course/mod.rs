@@ -6,6 +6,7 @@
 
 mod changes;
 mod checklist;
+mod evidence;
 mod pooled;
 mod trend;
 mod visit;
