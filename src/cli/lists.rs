@@ -42,6 +42,8 @@ enum SchemaOf {
     Tables,
     /// The columns of a manifest for `scaplane batch`.
     Manifest,
+    /// The tables of `scaplane casebook export`, as Table Schema.
+    Casebook,
 }
 
 /// `scaplane schema`.
@@ -50,6 +52,10 @@ pub fn schema(args: &Schema) -> Result<(), Fault> {
         SchemaOf::Review => say(&format!("{:#}\n", crate::report::json::schema())),
         SchemaOf::Compare => say(&format!("{:#}\n", crate::report::json::comparison_schema())),
         SchemaOf::Tables => say(&format!("{:#}\n", crate::batch::tables::schema())),
+        SchemaOf::Casebook => say(&format!(
+            "{:#}\n",
+            crate::report::casebook::tables::schema()
+        )),
         SchemaOf::Manifest => {
             let mut out = String::new();
             for (name, about) in crate::batch::MANIFEST_COLUMNS {

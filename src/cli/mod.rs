@@ -2,6 +2,7 @@
 
 mod advice;
 mod batch;
+mod casebook;
 mod clip;
 mod compare;
 mod convert;
@@ -46,6 +47,8 @@ enum Command {
     Batch(batch::Batch),
     /// Compare two arms, or the same arm on two days.
     Compare(compare::Compare),
+    // Its words, the long ones among them, stand at the type.
+    Casebook(casebook::Casebook),
     /// Say what a file is, and which measures it can support.
     Inspect(inspect::Inspect),
     /// Write a track as tidy CSV or native JSON.
@@ -106,6 +109,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
             return batch::run(args, &models, cli.models.as_deref(), cli.quiet);
         }
         Command::Compare(args) => compare::run(args, &models, cli.quiet)?,
+        Command::Casebook(args) => return casebook::run(args, &models, cli.quiet),
         Command::Inspect(args) => inspect::run(args, &models)?,
         Command::Convert(args) => convert::run(args, &models, cli.quiet)?,
         Command::Exercises(args) => lists::exercises(args, &models)?,

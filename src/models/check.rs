@@ -63,6 +63,10 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
             }
         }
     }
+    for (i, one) in models.progression.iter().enumerate() {
+        let key = format!("criterion[{i}].source");
+        cites.push(("progression.toml".to_owned(), key, one.source.as_str()));
+    }
     for (i, row) in models.references.iter().enumerate() {
         let key = format!("line {}: {}", i + 2, row.quantity);
         cites.push(("references.csv".to_owned(), key, row.source.as_str()));

@@ -17,7 +17,7 @@ static EMBEDDED: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/models");
 static PARSED: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/parsed.rs"));
 
 /// Files that stand alone; everything else lives in one of [`FOLDERS`].
-const SINGLE: [&str; 7] = [
+const SINGLE: [&str; 8] = [
     "sources.toml",
     "notes.toml",
     "linkage.toml",
@@ -25,6 +25,7 @@ const SINGLE: [&str; 7] = [
     "floors.toml",
     "references.csv",
     "patient-words.toml",
+    "progression.toml",
 ];
 /// Folders in which each file is one definition.
 const FOLDERS: [&str; 2] = ["exercises", "skeletons"];

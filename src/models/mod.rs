@@ -17,6 +17,7 @@ mod name_map;
 mod note;
 mod parameter;
 mod patient;
+mod progression;
 mod reference;
 mod skeleton;
 mod source;
@@ -39,6 +40,7 @@ pub use name_map::NameMap;
 pub use note::{Explanation, ExplanationKind};
 pub use parameter::{Landmarks, Linkage, Parameter, PlaneCurve};
 pub use patient::{Language, PatientWords, Praise, Words};
+pub use progression::{Criterion, Test, When};
 pub use reference::Reference;
 pub use skeleton::{JointSource, Order, Skeleton, normalised_name};
 pub use source::{Source, SourceStatus};
@@ -64,6 +66,8 @@ pub struct Models {
     pub explanations: BTreeMap<String, Explanation>,
     /// Every word a patient sees, in every language.
     pub patient: PatientWords,
+    /// The checklist before more load, in file order.
+    pub progression: Vec<Criterion>,
     /// What the user says of the names in the file at hand; empty in the files of `models/`.
     pub names: NameMap,
 }
@@ -98,6 +102,8 @@ impl Models {
         let landmarks: Option<Landmarks> = one(files, "landmarks.toml", &mut faults);
         let floors = floor::by_measure(one(files, "floors.toml", &mut faults), &mut faults);
         let patient = patient::checked(one(files, "patient-words.toml", &mut faults), &mut faults);
+        let progression =
+            progression::checked(one(files, "progression.toml", &mut faults), &mut faults);
         let references = match files.text("references.csv") {
             Some(text) => reference::read(text, &mut faults),
             None => {
@@ -135,6 +141,7 @@ impl Models {
             floors,
             explanations,
             patient,
+            progression,
             names: NameMap::default(),
         };
         check::across(&models, &mut faults);

@@ -71,12 +71,13 @@ impl FromStr for Date {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Date, String> {
-        let stamp = text.parse::<toml::value::Datetime>().ok();
+        let stamp = text.trim().parse::<toml::value::Datetime>().ok();
         let date = stamp.as_ref().and_then(day);
-        date.ok_or_else(|| "write a day such as 2026-03-14".to_string())
+        date.ok_or_else(|| format!("`{text}` is no day, such as 2026-03-14"))
     }
 }
 
+/// A stamp that is a day and nothing else.
 fn day(stamp: &toml::value::Datetime) -> Option<Date> {
     match (stamp.date, stamp.time, stamp.offset) {
         (Some(date), None, None) => Some(Date {

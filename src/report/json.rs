@@ -33,7 +33,7 @@ pub fn comparison(comparison: &Comparison) -> String {
 
 /// Rounds every float to four decimals (a ten-thousandth of a degree is far below any error here), and a
 /// small one, such as p, to three figures, so that it does not become zero.
-fn round(value: &mut Value) {
+pub(super) fn round(value: &mut Value) {
     match value {
         Value::Number(number) if number.is_f64() => {
             *value = number

@@ -180,11 +180,12 @@ fn verdict_of(id: &str) -> Verdict {
 }
 
 /// Signs that every terminal and every log file shows.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     text.replace("° (", " (")
         .replace('°', " deg")
         .replace(['\u{2212}', '–'], "-")
         .replace('\u{a0}', " ")
+        .replace(|c: char| c.is_control() && !c.is_whitespace(), "")
 }
 
 /// A text under construction.

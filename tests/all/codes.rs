@@ -42,6 +42,7 @@ fn every_code_is_explained() {
         "person/",
         "calibration/",
         "compare/",
+        "casebook/",
     ];
     let mut looked_up = 0;
     for text in &texts {

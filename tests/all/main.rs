@@ -2,6 +2,7 @@
 
 mod batch;
 mod calibrated;
+mod casebook;
 mod codes;
 mod compare;
 mod fhir;

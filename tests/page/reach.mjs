@@ -111,6 +111,11 @@ try {
     });
     check(`${name}: nothing is cut off in print`, printed);
     await page.emulateMedia({ media: null });
+    if (name.endsWith("note.html")) {
+      const sheet = (await page.pdf({ preferCSSPageSize: true })).toString("latin1");
+      const pages = (sheet.match(/\/Type\s*\/Page\b/g) ?? []).length;
+      check(`${name}: one printed page`, pages === 1 ? "" : `${pages} pages`);
+    }
   }
   const other = asked.filter((url) => !url.startsWith("file:") && !url.startsWith("data:"));
   check("nothing was asked for but the files themselves", asked.length < paths.length ? "nothing at all" : other.join(", "));
