@@ -20,9 +20,12 @@ import tempfile
 # What the libraries' native parts tell of their own work goes nowhere; this program's words go on to standard error.
 sys.stderr = os.fdopen(os.dup(2), "w", buffering=1, encoding="utf-8", errors="replace")
 os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
-import cv2
-from mediapipe.python.solutions.pose import Pose
-from tqdm import tqdm
+try:
+    import cv2
+    from mediapipe.python.solutions.pose import Pose
+    from tqdm import tqdm
+except ImportError as error:
+    sys.exit(f"error: {error}\n   try scripts/estimator-venv FOLDER, and FOLDER/bin/python: it has what scripts/estimator.txt lists")
 
 import stamps
 
