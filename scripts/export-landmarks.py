@@ -45,6 +45,8 @@ def video(path):
     capture = cv2.VideoCapture(path, cv2.CAP_FFMPEG)
     if not capture.isOpened():
         refuse(f"{path} cannot be decoded as a video", "the file as the phone wrote it (MP4, MOV, WebM, MKV)")
+    # A phone held upright stores its video lying, with a tag; not every build of the decoder heeds it unasked.
+    capture.set(cv2.CAP_PROP_ORIENTATION_AUTO, 1)
 
     def frames():
         while True:
