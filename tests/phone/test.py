@@ -30,8 +30,8 @@ import stamps
 FOLLOWS_PX, FOLLOWS_AT_MOST_PX = 4.0, 20.0
 #: Highest elevation of the mannequin's arm, found and true, degrees: twice the spread between sizes of one estimator.
 PEAK_WITHIN_DEG = 15.0
-#: Turning point in time, found and true, seconds: the arm is held for 0.4 s and moves less than 2 degrees for 0.4 s around it.
-PEAK_WITHIN_S = 0.5
+#: Turning point in time, found and true, seconds: the arm is held for 0.4 s and moves little for as long around it.
+PEAK_WITHIN_S = 0.75
 #: Nose, mouth and shoulders: what the astronaut's picture shows well.
 SHOWN = (0, 9, 10, 11, 12)
 
