@@ -62,6 +62,7 @@ def simulation(readings, counts, measures, units):
     return {
         "clips": len(counts), "readings": int(readings["truth"].notna().sum()),
         "all": figures.agreement(usual).to_dict() if len(usual) else None,
+        "false_alarms": figures.false_alarms(usual, ["noise"]).iloc[0].to_dict() if len(usual) else None,
         "counting": figures.counting(counts, ["track", "noise"]).to_dict("records"),
         "miscounted": counts[(counts["found"] != counts["true"]) & (counts["noise"] == "usual")]
         .groupby(["exercise", "view", "track"], sort=False).size().reset_index(name="clips").to_dict("records"),
@@ -112,7 +113,7 @@ def html(readings, counts, found, measures):
         curves=curves(found["published"]) if found.get("published") else None,
         people=found["open_data"] and {**found["open_data"], "rows": beside(found["open_data"]["rows"], units)}
         if "open_data" in found else None,
-        estimator={"counting": figures.counting(filmed, ["track"]).to_dict("records"),
+        estimator={"all": figures.agreement(of_estimator).to_dict(), "counting": figures.counting(filmed, ["track"]).to_dict("records"),
                    "by_track": rows_for(figures.table(of_estimator, ["measure", "track"]), units),
                    "by_view": rows_for(figures.table(of_estimator, ["measure", "track", "exercise", "view"]), units, ["exercise"])}
         if len(of_estimator) else None,

@@ -36,7 +36,7 @@ def gather(args):
     parts = [part for part in PARTS if part not in args.left_out]
     readings, counts, found = [], [], {}
     if "simulation" in parts:
-        readings, counts = simulated.every(simulated.plan(args.first_seed, args.seeds), args.jobs, tell)
+        readings, counts = simulated.every(simulated.plan(args.first_seed, args.seeds, args.exercises), args.jobs, tell)
     if "published" in parts:
         tell("published curves")
         found["published"] = published.every(ROOT / "models" / "references.csv", args.first_seed)
@@ -56,6 +56,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--seeds", type=int, default=10, help="seeds of the simulation (default 10)")
     parser.add_argument("--first-seed", type=int, default=FIRST_SEED, help=f"first of them (default {FIRST_SEED})")
+    parser.add_argument("--exercises", nargs="+", metavar="ID", help="of these exercises only")
     parser.add_argument("--jobs", type=int, default=os.cpu_count(), help="clips at a time")
     parser.add_argument("--out", type=pathlib.Path, default=pathlib.Path("out/validation"))
     parser.add_argument("--left-out", nargs="*", choices=PARTS, default=[], help="parts that are not run")

@@ -46,13 +46,13 @@ def noises():
     }
 
 
-def plan(first_seed, seeds):
-    """Every clip to make, in order."""
+def plan(first_seed, seeds, exercises=None):
+    """Every clip to make, in order; of all exercises unless some are named."""
     levels = noises()
     return [
         {"exercise": exercise, "view": view, "track": track, "noise": noise, "seed": seed, "levels": levels[noise]}
         for seed in range(first_seed, first_seed + seeds)
-        for exercise in program.exercises()
+        for exercise in exercises or program.exercises()
         for track, (_, _, views, _) in TRACKS.items()
         for view in views
         for noise in levels
