@@ -5,6 +5,7 @@
 #![allow(clippy::result_large_err)] // a fault ends the work; its size is paid once
 
 mod about;
+pub mod caption;
 mod chart;
 mod columns;
 mod context;
