@@ -80,7 +80,7 @@ impl Encoder {
     ///
     /// # Errors
     /// `ffmpeg` gave up: no H.264 encoder in it, or the disk is full.
-    pub fn add(&mut self, picture: &Mat, time_s: f64) -> Result<(), Fault> {
+    pub fn add(&mut self, picture: &impl MatTraitConst, time_s: f64) -> Result<(), Fault> {
         let part = Mat::roi(picture, Rect::new(0, 0, self.width, self.height)).map_err(broken)?;
         let mut planar = std::mem::take(&mut self.planar);
         imgproc::cvt_color_def(&part, &mut planar, imgproc::COLOR_BGR2YUV_I420).map_err(broken)?;

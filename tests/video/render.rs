@@ -257,7 +257,7 @@ struct Stage {
     dot: [f32; 3],
     skin: [f32; 3],
     dot_radius_m: f64,
-    slope: [f32; 2],
+    light: Light,
     flicker: f32,
 }
 
