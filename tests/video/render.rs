@@ -189,6 +189,17 @@ fn project(camera: &CameraTruth, point: &Vector3<f64>) -> Vector2<f64> {
 }
 
 impl Look {
+    /// Sixtieths of a second at which the pictures are, if the steps are whole ones.
+    pub fn ticks(&self) -> Vec<usize> {
+        let mut at = 0;
+        let mut ticks = vec![0];
+        for n in 1..self.most {
+            at += self.steps[n % self.steps.len()] * 60 / FINE_HZ;
+            ticks.push(at);
+        }
+        ticks
+    }
+
     pub fn dots(&self) -> usize {
         if self.five { 5 } else { 3 }
     }
@@ -545,7 +556,7 @@ impl Light {
     fn at(&self, p: Vector2<f64>) -> f32 {
         let from = (p - self.middle) / self.reach;
         let (x, y) = (from.x as f32, from.y as f32);
-        1.0 + self.slope[0] * x + self.slope[1] * y - 0.2 * x * x
+        (1.0 + self.slope[0] * x + self.slope[1] * y - 0.2 * x * x).clamp(0.6, 1.4)
     }
 }
 
