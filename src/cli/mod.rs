@@ -8,6 +8,8 @@ mod inspect;
 mod lists;
 mod options;
 mod output;
+#[cfg(feature = "video")]
+mod overlay;
 mod plan;
 mod review;
 mod selfcheck;

@@ -87,7 +87,7 @@ fn stopped() -> Fault {
     fault(
         FaultKind::Io,
         "video/stopped",
-        "stopped before the end; nothing was written",
+        "stopped before the end; no part of a video or track was left",
         Place::default(),
         "running again",
     )

@@ -83,6 +83,7 @@ pub fn page(review: &Review, context: &Context) -> Drawn<String> {
         series => Value::from_safe_string(embed::series(&review, &skeleton, &signals)),
         figure => figure.map(Value::from_safe_string),
         figure_caption => caption,
+        film => Value::from(Serde(&context.film)),
         first_frame => moment,
         replayable => embed::kept_frames(&review.traces.times_s).len() > 1,
         outward => named(&context.outward, "way out"),

@@ -31,7 +31,7 @@ mod view;
 pub mod words;
 mod write;
 
-pub use context::{BandPoint, Context, LimitRow};
+pub use context::{BandPoint, Context, Film, LimitRow};
 pub use findings::FindingRow;
 pub use rows::{Cell, ReadingLine, RepRow};
 pub use view::{CompareRow, Count, DriftRow, LimitLine, NoteRow, UnseenRow, View};
