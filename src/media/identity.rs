@@ -106,11 +106,16 @@ struct Expected {
 
 impl<'a> Follower<'a> {
     fn new(scene: &'a Scene<'a>, cast: &'a Cast, marked: usize, start: &[Spot]) -> Follower<'a> {
+        // Dots of one colour are of one kind: one that touched something in the marked picture is as large as the others.
+        let usual = |colour: usize| {
+            let alike = start.iter().filter(|spot| spot.colour == colour);
+            median(alike.map(|spot| spot.mass)).unwrap_or(1.0)
+        };
         let known = start.iter().map(|spot| Known {
             at: spot.at,
             velocity: Vector2::zeros(),
             picture: marked,
-            masses: VecDeque::from([spot.mass]),
+            masses: VecDeque::from([usual(spot.colour)]),
         });
         let place = |dot: Dot| cast.iter().position(|(other, _)| *other == dot);
         let blade = |side: Side| {
@@ -214,8 +219,8 @@ impl<'a> Follower<'a> {
         };
         known.at = spot.at;
         known.picture = picture;
-        // What is partly hidden or has run into something else does not change what is usual.
-        if (spot.mass / known.mass()).ln().abs() < MASS_SD {
+        // What is mostly hidden or has run into something else does not change what is usual.
+        if (spot.mass / known.mass()).ln().abs() < 2.0 * MASS_SD {
             known.masses.push_back(spot.mass);
             if known.masses.len() > REMEMBERED {
                 known.masses.pop_front();

@@ -50,21 +50,36 @@ pub(super) fn learn(
     marks: &[(Dot, Vector2<f64>)],
     part: Rect,
 ) -> Result<Learned, Fault> {
-    let mut colours: Vec<DotColour> = Vec::new();
-    let mut cast = Cast::new();
+    let mut looked = Vec::new();
     for (dot, at) in marks {
         let seen = around(picture, *at, trunk.length)?;
         let (of_dot, skin) =
             seen.ok_or_else(|| lost(*dot, *at, "the mark is outside the picture"))?;
-        let known = colours.iter().position(|colour| colour.is_like(of_dot));
+        looked.push((*dot, *at, of_dot, skin));
+    }
+    // One skin for all dots: beside a single one there may be hair, cloth or the wall.
+    let skin = middle(looked.iter().map(|(_, _, _, skin)| *skin));
+    let mut colours: Vec<DotColour> = Vec::new();
+    let mut cast = Cast::new();
+    for (dot, at, of_dot, _) in &looked {
+        let known = colours.iter().position(|colour| colour.is_like(*of_dot));
         let index = match known {
             Some(index) => index,
             None => {
-                colours.push(DotColour::new(of_dot, skin).ok_or_else(|| too_alike(*dot, *at))?);
+                let colour = DotColour::new(*of_dot, skin).ok_or_else(|| too_alike(*dot, *at))?;
+                colours.push(colour);
                 colours.len() - 1
             }
         };
         cast.push((*dot, index));
+    }
+    // Each colour again, by all the dots that have it.
+    for (index, colour) in colours.iter_mut().enumerate() {
+        let own = looked.iter().zip(&cast).filter(|(_, (_, of))| *of == index);
+        let of_dots = middle(own.map(|((_, _, of_dot, _), _)| *of_dot));
+        if let Some(better) = DotColour::new(of_dots, skin) {
+            *colour = better;
+        }
     }
     let mut seen = Vec::new();
     for (index, colour) in colours.iter().enumerate() {
@@ -86,6 +101,13 @@ pub(super) fn learn(
         colours,
         cast,
         start,
+    })
+}
+
+fn middle(seen: impl Iterator<Item = Chroma> + Clone) -> Chroma {
+    [0, 1].map(|share| {
+        let values = seen.clone().map(|seen: Chroma| f64::from(seen[share]));
+        median(values).unwrap_or(0.33) as f32
     })
 }
 
@@ -165,34 +187,57 @@ pub(super) fn arrange(
         };
         seen.push((*stated, spots));
     }
-    let fitting: Vec<Vec<(Vector2<f64>, f64)>> = dots
+    let fitting: Vec<Vec<(Spot, f64)>> = dots
         .iter()
         .map(|(dot, stated)| {
             let spots = seen
                 .iter()
                 .filter(|(colour, _)| colour == stated)
                 .flat_map(|(_, spots)| spots);
-            let placed = spots.map(|spot| (spot.at, dot.strangeness(spot.at, trunk, side)));
+            let placed = spots.map(|spot| (*spot, dot.strangeness(spot.at, trunk, side)));
             placed
                 .filter(|(_, strange)| strange.iter().all(|sd| sd.abs() <= STRANGEST))
-                .map(|(at, [across, along])| (at, (across * across + along * along) / 2.0))
+                .map(|(spot, [across, along])| (spot, (across * across + along * along) / 2.0))
                 .collect()
         })
         .collect();
     let mut best = (f64::INFINITY, Vec::new());
-    fit(&fitting, &mut Vec::new(), 0.0, &mut best);
-    let marks: Vec<(Dot, Vector2<f64>)> = dots.iter().map(|(dot, _)| *dot).zip(best.1).collect();
-    Ok((best.0.is_finite()).then(|| Arrangement {
-        cost: best.0 / dots.len() as f64,
-        marks,
-    }))
+    fit(
+        &fitting,
+        APART * trunk.length,
+        &mut Vec::new(),
+        0.0,
+        &mut best,
+    );
+    let (cost, spots) = best;
+    if !cost.is_finite() {
+        return Ok(None);
+    }
+    let cost = (cost + unlike(&spots)) / dots.len() as f64;
+    let places = spots.iter().map(|spot| spot.at);
+    let marks = dots.iter().map(|(dot, _)| *dot).zip(places).collect();
+    Ok(Some(Arrangement { cost, marks }))
+}
+
+/// Least distance of two dots, lengths of the trunk: what is nearer is one dot in two pieces.
+const APART: f64 = 0.05;
+/// How far the masses of dots of one kind differ, natural logarithm (stated assumption).
+const ALIKE_SD: f64 = 0.25;
+
+/// Half the squared departure of the masses from their median: a dot that touches something of its colour, or is partly
+/// hidden, is no good beginning.
+fn unlike(spots: &[Spot]) -> f64 {
+    let usual = median(spots.iter().map(|spot| spot.mass.ln())).unwrap_or(0.0);
+    let off = spots.iter().map(|spot| (spot.mass.ln() - usual) / ALIKE_SD);
+    off.map(|off| off * off / 2.0).sum()
 }
 
 fn fit(
-    fitting: &[Vec<(Vector2<f64>, f64)>],
-    given: &mut Vec<Vector2<f64>>,
+    fitting: &[Vec<(Spot, f64)>],
+    apart: f64,
+    given: &mut Vec<Spot>,
     cost: f64,
-    best: &mut (f64, Vec<Vector2<f64>>),
+    best: &mut (f64, Vec<Spot>),
 ) {
     if cost >= best.0 {
         return;
@@ -201,10 +246,13 @@ fn fit(
         *best = (cost, given.clone());
         return;
     };
-    for (at, own) in spots {
-        if !given.contains(at) {
-            given.push(*at);
-            fit(fitting, given, cost + own, best);
+    for (spot, own) in spots {
+        if given
+            .iter()
+            .all(|other| (other.at - spot.at).norm() >= apart)
+        {
+            given.push(*spot);
+            fit(fitting, apart, given, cost + own, best);
             given.pop();
         }
     }

@@ -68,6 +68,8 @@ pub struct Stickers {
 
 /// Pictures among which the first arrangement is looked for, and every how many.
 const LOOKED_THROUGH: (usize, usize) = (300, 5);
+/// Most pictures from which the dots are tried to be learned.
+const TRIED: usize = 4;
 /// Share of the pictures in which the back must be seen.
 const FROM_BEHIND: f64 = 0.6;
 
@@ -153,7 +155,7 @@ fn first_look(
             Ok((marked, learned))
         }
         Told::Stated(dots) => {
-            let mut best: Option<(usize, Arrangement)> = None;
+            let mut candidates: Vec<(usize, Arrangement)> = Vec::new();
             let (most, step) = LOOKED_THROUGH;
             Footage::open(video)?.play(|picture| {
                 let number = picture.number;
@@ -161,24 +163,31 @@ fn first_look(
                     return Ok(false);
                 };
                 if number.is_multiple_of(step) {
-                    let here = arrange(&picture.mat, trunk, dots, asked.side, trunk.part(sides))?;
-                    let better = |here: &Arrangement| {
-                        best.as_ref().is_none_or(|(_, best)| here.cost < best.cost)
-                    };
-                    if let Some(here) = here.filter(better) {
-                        best = Some((number, here));
-                    }
+                    let part = trunk.part(sides);
+                    let here = arrange(&picture.mat, trunk, dots, asked.side, part)?;
+                    candidates.extend(here.map(|here| (number, here)));
                 }
                 Ok(true)
             })?;
-            let (number, arrangement) = best.ok_or_else(|| not_found(dots))?;
-            let learned = with_picture(
-                video,
-                number,
-                |picture, trunk| learn(&picture.mat, trunk, &arrangement.marks, trunk.part(sides)),
-                trunks,
-            )?;
-            Ok((number, learned))
+            candidates.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+            let mut failed = not_found(dots);
+            for (number, arrangement) in candidates.iter().take(TRIED) {
+                let learned = with_picture(
+                    video,
+                    *number,
+                    |picture, trunk| {
+                        learn(&picture.mat, trunk, &arrangement.marks, trunk.part(sides))
+                    },
+                    trunks,
+                );
+                match learned {
+                    Ok(learned) => return Ok((*number, learned)),
+                    // What is wrong in the best picture is the most telling.
+                    Err(fault) if failed.code == "stickers/not-found" => failed = fault,
+                    Err(_) => {}
+                }
+            }
+            Err(failed)
         }
     }
 }
