@@ -171,3 +171,55 @@ pub(super) fn hide_all(picture: &mut Mat) -> Result<(), Fault> {
     .map_err(broken)?;
     imgproc::resize(&few, picture, size, 0.0, 0.0, imgproc::INTER_LINEAR).map_err(broken)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use opencv::core::Vec3b;
+
+    #[test]
+    fn nothing_fine_is_left_of_a_head() {
+        let pixels: Vec<Vec3b> = (0..200 * 200)
+            .map(|n| {
+                Vec3b::all(if (n % 200 / 4 + n / 800) % 2 == 0 {
+                    20
+                } else {
+                    220
+                })
+            })
+            .collect();
+        let flat = Mat::new_rows_cols_with_data(200, 200, &pixels).expect("a picture");
+        let mut picture = flat.try_clone().expect("a copy");
+        let centre = Vector2::new(100.0, 90.0);
+        hide(
+            &mut picture,
+            Disc {
+                centre,
+                radius: 50.0,
+            },
+        )
+        .expect("hidden");
+        let at = |x: i32, y: i32| i32::from(picture.at_2d::<Vec3b>(y, x).expect("a pixel")[0]);
+        for y in 60..120 {
+            for x in 70..130 {
+                assert!((at(x, y) - at(x + 1, y)).abs() < 15, "{x} {y}");
+            }
+        }
+        assert_eq!(
+            at(10, 10),
+            i32::from(pixels[10 * 200 + 10][0]),
+            "the rest is as it was"
+        );
+        // A head that is partly or wholly out of the picture is no fault.
+        for centre in [Vector2::new(-20.0, 5.0), Vector2::new(900.0, 900.0)] {
+            hide(
+                &mut picture,
+                Disc {
+                    centre,
+                    radius: 50.0,
+                },
+            )
+            .expect("hidden");
+        }
+    }
+}

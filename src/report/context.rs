@@ -70,6 +70,8 @@ pub struct Context {
     pub rotation_band: Vec<BandPoint>,
     /// Citation of the band.
     pub rotation_source: String,
+    /// Elevation to which points on the skin over the blade are trusted, degrees.
+    pub skin_trusted_to_deg: Option<f64>,
     /// The video beside the page, if there is one.
     pub film: Option<Film>,
 }
@@ -118,6 +120,7 @@ impl Context {
             plane_aim_deg: aim,
             rotation_band: band(models, plane_name(aim)),
             rotation_source: cite(BAND.1),
+            skin_trusted_to_deg: Some(models.landmarks.scapula_skin_trusted_to_deg.value),
             film: None,
         }
     }

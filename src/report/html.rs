@@ -222,7 +222,13 @@ fn rhythm_plate(review: &Review, context: &Context) -> Drawn<Plate> {
     let caption = match (blade, signal) {
         (true, _) => format!(
             "Evidence: {basis}. Compare the slope, not the height: where the points sit on the blade shifts the \
-             whole curve."
+             whole curve.{}",
+            match context.skin_trusted_to_deg {
+                Some(deg) => format!(
+                    " Above {deg:.0}° skin no longer follows the blade: the rhythm leaves that part out."
+                ),
+                None => String::new(),
+            }
         ),
         (false, Some(_)) => "No point on the shoulder blade is in the track. This is the rise of the shoulder \
                              point about the collar bone, not the rotation of the blade, so no published band \

@@ -4,4 +4,5 @@
 
 mod dots;
 mod footage;
+mod overlay;
 mod render;
