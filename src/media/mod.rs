@@ -23,7 +23,7 @@ mod trunk;
 pub use colour::{Bgr, colour_from_text, colour_names};
 pub use confidence::LEAST_CONFIDENCE;
 pub use dots::Dot;
-pub use stickers::{Asked, DotSeen, Stickers, Told, stickers};
+pub use stickers::{Asked, DotSeen, Places, Stickers, Told, stickers};
 
 use crate::note::{Fault, FaultKind, Place};
 use crate::track::PictureSize;

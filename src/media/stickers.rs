@@ -51,6 +51,9 @@ pub struct DotSeen {
     pub longest_gap_s: f64,
 }
 
+/// Place and confidence by picture and dot; `None` where a dot was not found.
+pub type Places = Vec<Vec<Option<(Vector2<f64>, f64)>>>;
+
 /// The track with the dots.
 #[derive(Debug)]
 pub struct Stickers {
@@ -59,7 +62,7 @@ pub struct Stickers {
     /// How well each dot was seen.
     pub dots: Vec<DotSeen>,
     /// Place and confidence of each dot in each picture of the video, whatever the confidence.
-    pub places: Vec<Vec<Option<(Vector2<f64>, f64)>>>,
+    pub places: Places,
     /// Seconds of each picture.
     pub times_s: Vec<f64>,
     /// What was assumed.
@@ -231,8 +234,6 @@ fn sides(told: &Told) -> Vec<Side> {
         .filter(|side| dots.iter().any(|dot| dot.side() == Some(*side)))
         .collect()
 }
-
-type Places = Vec<Vec<Option<(Vector2<f64>, f64)>>>;
 
 /// Places with their confidence, picture by picture.
 fn places(found: &[Vec<Option<Spot>>], dots: usize, times_s: &[f64]) -> Places {
