@@ -115,6 +115,25 @@ fn dots_make_the_rhythm_direct_and_the_video_shows_it() {
     let page = std::fs::read_to_string(folder.join("out/review.html")).expect("a page");
     assert!(page.contains("src=\"overlay.mp4\"") && page.contains("media-src 'self'"));
 
+    // A limit that the raise leaves: its worst moment is there as a picture.
+    let plan = "format = \"scaplane.plan/1\"\npseudonym = \"wren-1\"\nside = \"right\"\n[[exercise]]\n\
+                id = \"scapular-raise\"\nsets = 1\nrepetitions = 1\n[[exercise.limit]]\n\
+                measure = \"peak-elevation\"\nhigh = 90\nreason = \"not above the shoulder yet\"\n";
+    std::fs::write(folder.join("plan.toml"), plan).expect("written");
+    scaplane(
+        &[&review[..], &["--video", "clip.mp4", "--plan", "plan.toml"]].concat(),
+        folder,
+    );
+    let stills: Vec<String> = names(&folder.join("out"))
+        .into_iter()
+        .filter(|name| name.starts_with("moment-"))
+        .collect();
+    assert!(!stills.is_empty());
+    for name in stills {
+        let still = image::open(folder.join("out").join(&name)).expect("a picture");
+        assert_eq!([still.width(), still.height()], [540, 960], "{name}");
+    }
+
     // Without a video nothing of the earlier one stays beside the new reports.
     scaplane(&review, folder);
     assert!(
