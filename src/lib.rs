@@ -16,6 +16,8 @@ pub mod geom;
 pub mod judge;
 pub mod kinematics;
 pub mod measures;
+#[cfg(feature = "video")]
+pub mod media;
 pub mod models;
 pub mod note;
 pub mod patient;

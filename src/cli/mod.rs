@@ -10,10 +10,15 @@ mod inspect;
 mod lists;
 mod options;
 mod output;
+#[cfg(feature = "video")]
+mod overlay;
 mod plan;
 mod review;
 mod selfcheck;
 mod simulate;
+mod stickers;
+#[cfg(feature = "video")]
+mod watch;
 
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
@@ -65,6 +70,8 @@ enum Command {
     Plan(plan::Plan),
     /// Make a synthetic clip with known truth.
     Simulate(simulate::Simulate),
+    // As above.
+    Stickers(stickers::Stickers),
     /// Print the JSON Schema of review.json, or the columns of the tables or of the manifest.
     Schema(lists::Schema),
     /// Print shell completions.
@@ -118,6 +125,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         Command::Explain(args) => lists::explain(args, &models)?,
         Command::Plan(args) => plan::run(args, &models)?,
         Command::Simulate(args) => simulate::run(args, cli.quiet)?,
+        Command::Stickers(args) => stickers::run(args, &models, cli.quiet)?,
         Command::Schema(args) => lists::schema(args)?,
         Command::Completions { shell } => {
             let mut bytes = Vec::new();
@@ -133,4 +141,16 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The fault of a build without video.
+#[cfg(not(feature = "video"))]
+fn video_absent() -> Fault {
+    Fault::new(
+        FaultKind::Unsupported,
+        "video/absent",
+        "this build of the program has no video",
+        Place::default(),
+        "scripts/video-setup && . ./.video-env && cargo build --release --features video",
+    )
 }

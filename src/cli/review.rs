@@ -1,5 +1,7 @@
 //! `scaplane review`: the clinician's page, the result and the summary.
 
+#[cfg(feature = "video")]
+use super::overlay;
 use super::{clip, output};
 use crate::compare;
 use crate::models::Models;
@@ -16,7 +18,7 @@ use std::process::ExitCode;
 pub struct Review {
     /// Tracks: files, folders of frame files, or `-` for standard input.
     #[arg(required = true)]
-    clips: Vec<PathBuf>,
+    pub(super) clips: Vec<PathBuf>,
     #[command(flatten)]
     about: clip::About,
     /// Folder for review.html, review.json, reps.csv and pictures.
@@ -25,6 +27,12 @@ pub struct Review {
     /// `-` prints the result as JSON on standard output instead of the summary.
     #[arg(long, value_name = "-")]
     json: Option<String>,
+    /// Video of the clip: writes overlay.mp4 with what was measured drawn on it, and a picture of each worst moment.
+    #[arg(long, value_name = "FILE", requires = "out")]
+    pub(super) video: Option<PathBuf>,
+    /// Leave the face in the video and the pictures as it is; without this the head is made unrecognisable.
+    #[arg(long, requires = "video")]
+    pub(super) show_face: bool,
     /// Exit with status 3 if any repetition is outside.
     #[arg(long)]
     fail_on: Option<FailOn>,
@@ -50,6 +58,9 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
             "--json - to print it, or --out DIR to write review.json",
         ));
     }
+    args.check_video()?;
+    #[cfg(feature = "video")]
+    let mut film = overlay::Film::of(args, asked.options.clone(), models, quiet)?;
     let results: Vec<Result<Vec<session::Review>, Fault>> = args
         .clips
         .par_iter()
@@ -92,9 +103,17 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
             }
             if let Some(out) = &args.out {
                 let folder = folder(out, name, several, both, &review.session);
+                #[cfg(feature = "video")]
+                if film.is_none() {
+                    crate::media::overlay::forget(&folder);
+                }
                 let written = report::write_all(&folder, &review, &context)?;
                 for path in written {
                     output::mention(&format!("wrote {}", path.display()), quiet);
+                }
+                #[cfg(feature = "video")]
+                if let Some(film) = &mut film {
+                    film.draw(&folder, &review, &context)?;
                 }
             }
         }
@@ -103,6 +122,28 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         return Ok(ExitCode::from(3));
     }
     Ok(status)
+}
+
+impl Review {
+    /// A video belongs to one clip, and needs a build that has video.
+    fn check_video(&self) -> Result<(), Fault> {
+        if self.video.is_none() {
+            return Ok(());
+        }
+        if self.clips.len() > 1 {
+            return Err(Fault::new(
+                FaultKind::Usage,
+                "usage/bad-value",
+                "a video is of one clip, and several are named",
+                Place::default().field("--video"),
+                "one clip with its video at a time",
+            ));
+        }
+        #[cfg(not(feature = "video"))]
+        return Err(super::video_absent());
+        #[cfg(feature = "video")]
+        Ok(())
+    }
 }
 
 /// A folder's name for each clip: that of the clip, with a number where several have the same.

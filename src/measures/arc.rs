@@ -28,7 +28,7 @@ const CARDS: [Card; 2] = [
 ];
 
 /// The arc, degrees. Source: Kessel and Watson 1977, from memory, not verified.
-const ARC_DEG: std::ops::RangeInclusive<f64> = 60.0..=120.0;
+pub const ARC_DEG: std::ops::RangeInclusive<f64> = 60.0..=120.0;
 
 impl Measure for Arc {
     fn cards(&self) -> &'static [Card] {

@@ -16,6 +16,8 @@ mod tempo;
 mod trunk;
 mod window;
 
+pub use arc::ARC_DEG;
+
 use crate::kinematics::{Kinematics, Linkage, Series, Signal};
 use crate::models::{Applies, Exercise};
 use crate::reading::{Estimate, Reading, Why};

@@ -3,7 +3,7 @@
 use super::Provenance;
 use super::movement::repetition_signal;
 use crate::condition::Conditioned;
-use crate::kinematics::Kinematics;
+use crate::kinematics::{Kinematics, Linkage, Signal};
 use crate::models::Exercise;
 use crate::note::Note;
 use crate::reps::RepSpan;
@@ -85,4 +85,34 @@ pub(super) fn clip(
             .collect(),
         cutoff_hz: conditioned.cutoff_hz,
     }
+}
+
+/// Says where points on the skin over the blade are not trusted, if the arm goes there.
+pub(super) fn beyond_trust(
+    kinematics: &Kinematics,
+    spans: &[RepSpan],
+    linkage: &Linkage,
+) -> Option<Note> {
+    let (Ok(_), Ok(elevation)) = (
+        kinematics.signal(Signal::UpwardRotation),
+        kinematics.signal(Signal::Elevation),
+    ) else {
+        return None;
+    };
+    let trusted = linkage.trusted_to_deg;
+    let goes_beyond = |span: &&RepSpan| {
+        let mut frames = span.start..=span.end;
+        frames.any(|frame| elevation.at(frame).is_some_and(|deg| deg > trusted))
+    };
+    let beyond = spans.iter().filter(goes_beyond).count();
+    (beyond > 0).then(|| {
+        Note::new(
+            "kinematics/blade-beyond-trust",
+            format!(
+                "In {beyond} of {} repetitions the arm goes above {trusted:.0} degrees, where the skin no longer follows \
+                 the blade: the curve of the blade is shown there, and the rhythm leaves it out.",
+                spans.len()
+            ),
+        )
+    })
 }

@@ -34,6 +34,15 @@ pub struct BandPoint {
     pub high_deg: f64,
 }
 
+/// A video beside the page.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Film {
+    /// Name of its file, in the folder of the page.
+    pub file: String,
+    /// Its time at the clip's first frame, seconds.
+    pub offset_s: f64,
+}
+
 /// Words and numbers that are not in the result itself.
 #[derive(Debug, Clone, Default)]
 pub struct Context {
@@ -61,6 +70,10 @@ pub struct Context {
     pub rotation_band: Vec<BandPoint>,
     /// Citation of the band.
     pub rotation_source: String,
+    /// Elevation to which points on the skin over the blade are trusted, degrees.
+    pub skin_trusted_to_deg: Option<f64>,
+    /// The video beside the page, if there is one.
+    pub film: Option<Film>,
 }
 
 /// Quantity, plane and source of the band behind the rhythm curve: the one published set at hand that
@@ -107,6 +120,8 @@ impl Context {
             plane_aim_deg: aim,
             rotation_band: band(models, plane_name(aim)),
             rotation_source: cite(BAND.1),
+            skin_trusted_to_deg: Some(models.landmarks.scapula_skin_trusted_to_deg.value),
+            film: None,
         }
     }
 

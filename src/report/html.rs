@@ -83,6 +83,7 @@ pub fn page(review: &Review, context: &Context) -> Drawn<String> {
         series => Value::from_safe_string(embed::series(&review, &skeleton, &signals)),
         figure => figure.map(Value::from_safe_string),
         figure_caption => caption,
+        film => Value::from(Serde(&context.film)),
         first_frame => moment,
         replayable => embed::kept_frames(&review.traces.times_s).len() > 1,
         outward => named(&context.outward, "way out"),
@@ -221,7 +222,13 @@ fn rhythm_plate(review: &Review, context: &Context) -> Drawn<Plate> {
     let caption = match (blade, signal) {
         (true, _) => format!(
             "Evidence: {basis}. Compare the slope, not the height: where the points sit on the blade shifts the \
-             whole curve."
+             whole curve.{}",
+            match context.skin_trusted_to_deg {
+                Some(deg) => format!(
+                    " Above {deg:.0}° skin no longer follows the blade: the rhythm leaves that part out."
+                ),
+                None => String::new(),
+            }
         ),
         (false, Some(_)) => "No point on the shoulder blade is in the track. This is the rise of the shoulder \
                              point about the collar bone, not the rotation of the blade, so no published band \

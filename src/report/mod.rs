@@ -5,6 +5,7 @@
 #![allow(clippy::result_large_err)] // a fault ends the work; its size is paid once
 
 mod about;
+pub mod caption;
 pub mod casebook;
 mod chart;
 mod columns;
@@ -32,7 +33,7 @@ mod view;
 pub mod words;
 mod write;
 
-pub use context::{BandPoint, Context, LimitRow};
+pub use context::{BandPoint, Context, Film, LimitRow};
 pub use findings::FindingRow;
 pub use rows::{Cell, ReadingLine, RepRow};
 pub use view::{CompareRow, Count, DriftRow, LimitLine, NoteRow, UnseenRow, View};

@@ -47,6 +47,16 @@
       signals: svg.dataset.cursor === "time" ? null : svg.dataset.cursor.split(","),
     };
   });
+  // The video beside the page leads while it plays and follows while it stands.
+  let film = document.getElementById("film");
+  const late = film ? Number(film.dataset.offset) : 0;
+  if (film) {
+    film.addEventListener("error", function () { film.hidden = true; film = null; });
+  }
+  function seekFilm() {
+    // A little after the frame's start, so that rounding never shows the one before.
+    if (film) { film.currentTime = Math.max(0, times[now] + late + 0.004); }
+  }
   let now = 0;
   scrub.max = String(count - 1);
 
@@ -112,6 +122,7 @@
     scrub.setAttribute("aria-valuetext", when + ", " + where);
     moveFigure(now);
     moveCursors(now);
+    if (!timer) { seekFilm(); }
   }
   function nearest(frame) {
     let low = 0, high = count - 1;
@@ -130,27 +141,34 @@
   function pause() {
     cancelAnimationFrame(timer);
     timer = 0;
+    if (film) { film.pause(); }
     play.textContent = "Play";
     play.setAttribute("aria-pressed", "false");
   }
   function tick(stamp) {
-    const wanted = from + (stamp - began) / 1000 * Number(speed.value);
+    const led = film && !film.paused && !film.seeking;
+    const wanted = led ? film.currentTime - late : from + (stamp - began) / 1000 * Number(speed.value);
     let i = now;
     while (i < count - 1 && times[i + 1] <= wanted) { i += 1; }
     if (i !== now) { go(i); }
-    if (now >= count - 1) { pause(); } else { timer = requestAnimationFrame(tick); }
+    if (now >= count - 1 || film && film.ended) { pause(); } else { timer = requestAnimationFrame(tick); }
   }
   function start() {
     if (now >= count - 1) { go(0); }
     forget();
     from = times[now];
     began = performance.now();
+    if (film) {
+      seekFilm();
+      film.playbackRate = Number(speed.value);
+      film.play().catch(function () {});
+    }
     play.textContent = "Pause";
     play.setAttribute("aria-pressed", "true");
     timer = requestAnimationFrame(tick);
   }
   play.addEventListener("click", function () { if (timer) { pause(); } else { start(); } });
-  speed.addEventListener("change", function () { from = times[now]; began = performance.now(); });
+  speed.addEventListener("change", function () { if (film) { film.playbackRate = Number(speed.value); } from = times[now]; began = performance.now(); });
   scrub.addEventListener("input", function () { pause(); forget(); go(Number(scrub.value)); });
   document.getElementById("back").addEventListener("click", function () { pause(); forget(); go(now - 1); });
   document.getElementById("on").addEventListener("click", function () { pause(); forget(); go(now + 1); });
