@@ -2,7 +2,7 @@
 
 use super::{Card, Measure, Outcome, RepContext};
 use crate::kinematics::Signal;
-use crate::models::Turn;
+use crate::models::{self, Turn};
 use crate::reading::{Basis, Estimate, Why};
 
 /// Order of events.
@@ -33,9 +33,9 @@ const CARDS: [Card; 3] = [
         id: "blade-held-lowering",
         title: "Blade held while lowering",
         unit: "s",
-        definition: "Time from the end of the lowering (the bend in a closed chain, the way back in an open \
-                     one) to where the shoulder point begins to let go forward: the beginning of its fastest \
-                     travel from the start of the lowering to 2 s after it.",
+        definition: "Time from the end of the lowering (the bend in a closed chain, else the way back) to where \
+                     the shoulder point begins to let go forward: the beginning of its fastest travel from the \
+                     start of the lowering to 2 s after it.",
         not_measurable_when: "the girdle never travels faster than 10 degrees a second or farther than its noise; \
                               one picture from front or back",
         source: "common practice, no source",
@@ -64,8 +64,11 @@ impl Measure for Order {
         }
         let rep = cx.rep;
         let around = (AROUND_S / cx.step_s().max(1e-6)).round() as usize;
-        // In a closed chain the bend comes first and its turning point is high; in an open one the press is.
-        let bends_first = cx.exercise.repetition.turn == Turn::High;
+        // In a closed chain the bend comes first; in an open one, and where the arm is raised, the lowering is the
+        // way back.
+        let repetition = &cx.exercise.repetition;
+        let bends_first =
+            repetition.signal == models::Signal::ElbowFlexion && repetition.turn == Turn::High;
         let (travel, turning_point) = match id {
             "blade-before-bend" => {
                 let from = rep.start.saturating_sub(around / 2);
