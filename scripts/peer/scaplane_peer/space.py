@@ -45,12 +45,15 @@ def measure(conditioned, exercise, a, side):
     signals = complete(found, lambda name: reason(track, side, name, coverage))
     # The middle of the shoulders goes along with them, so it cannot show their travel.
     signals["girdle-protraction"] = "no-trunk-top"
-    if not isinstance(signals["plane"], str) and out_of_picture_deg(shared["facing"], exercise.plane_aim_deg, side) > a.depth_trusted_to_deg:
-        signals["plane"] = "wrong-view"
+    yaw = degrees(atan2(shared["facing"][0], shared["facing"][2]))
     yaw_sd = degrees(atan(a.depth_m / (a.hip_width.value * a.trunk_m)))
+    view = View(Spread(yaw, yaw_sd), True)
+    flat = out_of_picture_deg(shared["facing"], exercise.plane_aim_deg, side) <= a.depth_trusted_to_deg
+    # A guessed depth tells the plane from a corner, or where the plane lies near the picture.
+    if not isinstance(signals["plane"], str) and view.name != "oblique" and not flat:
+        signals["plane"] = "wrong-view"
     return Kinematics(
-        side=side, space="world", timeline=track.timeline,
-        view=View(Spread(degrees(atan2(shared["facing"][0], shared["facing"][2])), yaw_sd), True), signals=signals,
+        side=side, space="world", timeline=track.timeline, view=view, signals=signals,
         observed=observed(track, side), correlation_s=conditioned.correlation_s,
     )  # fmt: skip
 
