@@ -6,11 +6,13 @@ use super::Job;
 use super::clip::{Clip, Settings, Sides};
 use super::key::key;
 use super::record::Record;
+use crate::compare;
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::pipeline::{Ask, Order, Provenance};
 use crate::readers::{self, ReadOptions, Source};
 use crate::report::{self, Context, Settling};
+use crate::session::Review;
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -99,17 +101,22 @@ impl<'a> Worker<'a> {
             notes: opened.notes,
         };
         Record::take_away(&folder)?;
-        let sides = Sides::list(settings.sides);
+        let mut reviews: Vec<Review> = Sides::list(settings.sides)
+            .into_iter()
+            .map(|side| {
+                let ask = Ask {
+                    side,
+                    view: settings.view,
+                    cutoff_hz: settings.cutoff_hz,
+                    ..Ask::default()
+                };
+                order.review(opened.track.clone(), &provenance, self.models, &ask)
+            })
+            .collect();
+        compare::fill_other_side(&mut reviews);
         let (mut results, mut written) = (Vec::new(), Vec::new());
-        for side in &sides {
-            let ask = Ask {
-                side: *side,
-                view: settings.view,
-                cutoff_hz: settings.cutoff_hz,
-                ..Ask::default()
-            };
-            let review = order.review(opened.track.clone(), &provenance, self.models, &ask);
-            let name = match sides.len() {
+        for review in &reviews {
+            let name = match reviews.len() {
                 1 => String::new(),
                 _ => review.session.side.id().to_string(),
             };
@@ -117,7 +124,7 @@ impl<'a> Worker<'a> {
             written.extend(report::write_with(
                 &self.job.reports,
                 &below,
-                &review,
+                review,
                 context,
                 Settling::Later,
             )?);

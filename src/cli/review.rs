@@ -1,5 +1,6 @@
 //! `scaplane review`: the clinician's page, the result and the summary.
 
+use super::options::Told;
 #[cfg(feature = "video")]
 use super::overlay;
 use super::{clip, output};
@@ -21,6 +22,8 @@ pub struct Review {
     pub(super) clips: Vec<PathBuf>,
     #[command(flatten)]
     about: clip::About,
+    #[command(flatten)]
+    reported: Told,
     /// Folder for review.html, review.json, reps.csv and pictures.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -48,6 +51,7 @@ enum FailOn {
 pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Fault> {
     let plan = args.about.plan(models)?;
     let order = args.about.order(plan.as_ref(), models)?;
+    let order = order.reported(args.reported.session());
     let asked = args.about.asked(plan.as_ref())?;
     if args.json.as_deref().is_some_and(|target| target != "-") {
         return Err(Fault::new(

@@ -12,6 +12,8 @@ use crate::session::{Figure, Rep, Review};
 
 /// How far inside a limit with one end the aim is drawn, degrees: the aim is not the limit itself.
 const INSIDE_DEG: f64 = 5.0;
+/// The same below an upper end: so far that the usual interval of one picture would lie inside.
+const BELOW_DEG: f64 = 15.0;
 /// Share of the upper arm's length by which something has to move to be worth a drawing.
 const LEAST_MOVE: f64 = 0.15;
 /// Turn of the trunk from which a bend of the elbow shows in the picture, degrees.
@@ -97,7 +99,7 @@ impl<'a> Moment<'a> {
             "elbow-bent-most" | "elbow-straightest" | "straight-before-protraction" => {
                 self.with_wrist(times(self.along_the_arm()?, self.fore))
             }
-            "elbow-range" => self.bent_by(limit.low?),
+            "elbow-range" => self.bent_by(inside(limit)?),
             "arc-internal-rotation" => self.with_wrist(times(self.pose.up(), self.fore)),
             "outward-rotation-peak" => {
                 let turn = inside(limit)?.to_radians();
@@ -191,7 +193,7 @@ impl<'a> Moment<'a> {
         Some(aim)
     }
 
-    /// The forearm bent so far that the elbow's range in the repetition would be enough; only where the picture
+    /// The forearm bent so far that the elbow's range in the repetition would be as the limit wants; only where the picture
     /// shows the bend.
     fn bent_by(&self, range_deg: f64) -> Option<Pose> {
         let yaw = self.review.session.clip.view.as_ref()?.yaw_deg.to_radians();
@@ -205,7 +207,7 @@ impl<'a> Moment<'a> {
         let fore = minus(wrist, elbow);
         // The way the elbow bends in this picture: it never bends back.
         let way = (on[0] * fore[1] - on[1] * fore[0]).signum();
-        let to = turned(unit(on)?, way * (range_deg + INSIDE_DEG).to_radians());
+        let to = turned(unit(on)?, way * range_deg.to_radians());
         self.with_wrist(times(to, length(fore).max(0.7 * self.fore)))
     }
 
@@ -254,12 +256,12 @@ impl<'a> Moment<'a> {
     }
 }
 
-/// A value well inside a limit: the middle of a band, a little beyond a lower end, half of an upper one.
+/// A value well inside a limit: the middle of a band, a little beyond a lower end, below an upper one.
 fn inside(limit: &Limit) -> Option<f64> {
     match (limit.low, limit.high) {
         (Some(low), Some(high)) => Some((low + high) / 2.0),
         (Some(low), None) => Some(low + INSIDE_DEG),
-        (None, Some(high)) => Some(high / 2.0),
+        (None, Some(high)) => Some((high - BELOW_DEG).max(high / 2.0)),
         (None, None) => None,
     }
 }

@@ -59,7 +59,7 @@ fn changed(prescription: &Prescription, default: &Exercise) -> Vec<ChangedLimit>
         .limit
         .iter()
         .filter_map(|own| {
-            let limit = default.limit(&own.measure)?;
+            let limit = default.limit_for_plan(&own.measure)?;
             Some(ChangedLimit {
                 measure: own.measure.clone(),
                 title: measures::card(&own.measure)
