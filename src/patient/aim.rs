@@ -90,11 +90,7 @@ impl<'a> Moment<'a> {
 
     fn pose_of(&self, limit: &Limit) -> Option<Pose> {
         match limit.measure.as_str() {
-            "peak-elevation" => {
-                let aimed = self.exercise.plane.as_ref().map(|plane| plane.aim_deg);
-                let plane = self.angle("plane").or(aimed).unwrap_or(0.0);
-                self.with_arm(self.arm(inside(limit)?, plane)?, self.forearm())
-            }
+            "peak-elevation" => self.with_arm(self.lifted(inside(limit)?)?, self.forearm()),
             "elbow-path" => self.with_arm(self.on_path(inside(limit)?)?, Forearm::Bent),
             "elbow-bent-most" | "elbow-straightest" | "straight-before-protraction" => {
                 self.with_wrist(times(self.along_the_arm()?, self.fore))
@@ -117,6 +113,25 @@ impl<'a> Moment<'a> {
     fn angle(&self, signal: &str) -> Option<f64> {
         let series = self.review.traces.signals.get(signal)?;
         series.get(self.frame).copied().flatten()
+    }
+
+    /// Direction of the upper arm at an elevation, in the plane that it was seen in; its length is the share that shows.
+    pub(super) fn lifted(&self, elevation_deg: f64) -> Option<Point> {
+        let aimed = self.exercise.plane.as_ref().map(|plane| plane.aim_deg);
+        self.arm(elevation_deg, self.angle("plane").or(aimed).unwrap_or(0.0))
+    }
+
+    /// Bend of the elbow at the moment, degrees; a long arm is drawn long.
+    pub(super) fn bend(&self) -> f64 {
+        match self.forearm() {
+            Forearm::Long => 0.0,
+            Forearm::Bent => self.angle("elbow-flexion").unwrap_or(0.0),
+        }
+    }
+
+    /// The measured side.
+    pub(super) fn side(&self) -> Side {
+        self.side
     }
 
     /// Up, toward the measured side and forward of the trunk, as they lie in the picture.
@@ -257,7 +272,7 @@ impl<'a> Moment<'a> {
 }
 
 /// A value well inside a limit: the middle of a band, a little beyond a lower end, below an upper one.
-fn inside(limit: &Limit) -> Option<f64> {
+pub(super) fn inside(limit: &Limit) -> Option<f64> {
     match (limit.low, limit.high) {
         (Some(low), Some(high)) => Some((low + high) / 2.0),
         (Some(low), None) => Some(low + INSIDE_DEG),

@@ -23,7 +23,8 @@ pub fn planned(session: &Session, plan: &Plan, default: &Exercise) -> Planned {
     }
 }
 
-fn prescribed(one: &Prescription) -> Prescribed {
+/// A prescription as a result holds it.
+pub fn prescribed(one: &Prescription) -> Prescribed {
     Prescribed {
         sets: one.sets,
         repetitions: one.repetitions,
@@ -54,7 +55,8 @@ fn done(session: &Session) -> Done {
     }
 }
 
-fn changed(prescription: &Prescription, default: &Exercise) -> Vec<ChangedLimit> {
+/// The limits that a prescription changes, beside the defaults.
+pub fn changed(prescription: &Prescription, default: &Exercise) -> Vec<ChangedLimit> {
     prescription
         .limit
         .iter()

@@ -75,7 +75,7 @@ fn open_ends(exercise: &Exercise) -> String {
         {
             let (measure, unit) = (&limit.measure, limit.unit.symbol());
             lines.push_str(&format!(
-                "# Limits may also have: {end} of {measure}, {unit}.\n"
+                "# Another may be set, without a default: {end} of {measure}, {unit}.\n"
             ));
         }
     }

@@ -48,7 +48,7 @@ fn of_plan(plan: &Planned) -> Vec<Row> {
 }
 
 /// What is in force in place of what, and which end is no longer judged.
-fn changed(limit: &ChangedLimit) -> String {
+pub fn changed(limit: &ChangedLimit) -> String {
     let shown = |ends| words::limit(ends, &limit.unit);
     let before = match limit.default {
         [None, None] => "where the exercise has no limit".to_string(),
@@ -74,7 +74,8 @@ fn plural(count: u32, one: &str, more: &str) -> String {
     }
 }
 
-fn prescription(one: &Prescribed) -> String {
+/// Sets, repetitions, load and tempo in words.
+pub fn prescription(one: &Prescribed) -> String {
     let mut parts = vec![format!(
         "{} of {}",
         plural(one.sets, "set", "sets"),
