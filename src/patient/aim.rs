@@ -18,6 +18,8 @@ const BELOW_DEG: f64 = 15.0;
 const LEAST_MOVE: f64 = 0.15;
 /// Turn of the trunk from which a bend of the elbow shows in the picture, degrees.
 const SIDEWAYS_DEG: f64 = 30.0;
+/// Elevation below which an upper arm hangs, so that the forearm turns about an upright line, degrees.
+const HANGING_DEG: f64 = 45.0;
 /// Elbow flexion below which an arm is drawn long, degrees.
 const LONG_DEG: f64 = 40.0;
 
@@ -98,6 +100,8 @@ impl<'a> Moment<'a> {
             "elbow-range" => self.bent_by(inside(limit)?),
             "arc-internal-rotation" => self.with_wrist(times(self.pose.up(), self.fore)),
             "outward-rotation-peak" => {
+                // Of a raised arm the forearm turns about another line: no aim is drawn.
+                self.angle("elevation").filter(|deg| *deg < HANGING_DEG)?;
                 let turn = inside(limit)?.to_radians();
                 let [_, lateral, forward] = self.axes()?;
                 let to = plus(times(forward, turn.cos()), times(lateral, turn.sin()));
