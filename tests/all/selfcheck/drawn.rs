@@ -82,7 +82,7 @@ fn a_plane_is_drawn_at_its_own_angle() {
 }
 
 /// Of an arm that points at the phone the picture shows no height: it is drawn across, at its own angle. From the
-/// side of the arm it is drawn as it was seen.
+/// front it is drawn as it was seen.
 #[test]
 fn a_height_is_drawn_across_the_arm_where_the_phone_saw_its_tip() {
     let text = "format = \"scaplane.plan/1\"\npseudonym = \"w\"\nside = \"right\"\n[[exercise]]\nid = \"scapular-raise\"\n\
@@ -91,14 +91,14 @@ fn a_height_is_drawn_across_the_arm_where_the_phone_saw_its_tip() {
     let default = MODELS.exercise("scapular-raise").expect("an exercise");
     let own = plan::exercise_with(default, &plan.exercise[0]);
     let words = MODELS.patient.words("en").expect("English");
-    for (view, from) in [("oblique", SeenFrom::Beside), ("right", SeenFrom::Phone)] {
+    for (view, from) in [("oblique", SeenFrom::Beside), ("front", SeenFrom::Phone)] {
         let clip = simulate(&recipe(E::ScapularRaise, view, 11, 6, Noise::none())).expect("a clip");
-        let bytes = clip.bytes(Format::Tidy3d).expect("written");
+        let bytes = clip.bytes(Format::Tidy2d).expect("written");
         let ask = Ask {
             side: Some(Side::Right),
             ..Ask::default()
         };
-        let review = drawn_by(&clip, Format::Tidy3d.extension(), bytes, &own, &ask);
+        let review = drawn_by(&clip, Format::Tidy2d.extension(), bytes, &own, &ask);
         let said = said(&review, &own, words);
         assert_eq!(said.change.cues[0].code, "range-beyond", "{view}");
         let drawing = said.change.cues[0].drawing.as_ref().expect("a drawing");
