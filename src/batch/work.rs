@@ -75,10 +75,6 @@ impl<'a> Worker<'a> {
         let plan = settings.plan.as_deref();
         let order = Order::new(exercise, plan).reported(settings.reported);
         let default = self.contexts.get(exercise.id.as_str());
-        let context = match (plan, default) {
-            (None, Some(context)) => context,
-            _ => &Context::of(order.exercise(), self.models),
-        };
         let read = settings.read_options(&self.job.read);
         let folder = folder(&self.job.out, clip);
         if self.job.resume
@@ -116,6 +112,11 @@ impl<'a> Worker<'a> {
         compare::fill_other_side(&mut reviews);
         let (mut results, mut written) = (Vec::new(), Vec::new());
         for review in &reviews {
+            let side = review.session.side;
+            let context = match default.filter(|_| order.is_default(side)) {
+                Some(context) => context,
+                None => &Context::of(order.exercise(side), self.models),
+            };
             let name = match reviews.len() {
                 1 => String::new(),
                 _ => review.session.side.id().to_string(),

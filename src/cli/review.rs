@@ -4,6 +4,7 @@ use super::options::Told;
 #[cfg(feature = "video")]
 use super::overlay;
 use super::{clip, output};
+use crate::body::Side;
 use crate::compare;
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
@@ -75,7 +76,8 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         })
         .collect();
 
-    let context = report::Context::of(order.exercise(), models);
+    let [left, right] =
+        [Side::Left, Side::Right].map(|side| report::Context::of(order.exercise(side), models));
     let mut status = ExitCode::SUCCESS;
     let mut any_outside = false;
     let several = args.clips.len() > 1;
@@ -91,6 +93,10 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         };
         let both = reviews.len() > 1;
         for review in reviews {
+            let context = match review.session.side {
+                Side::Left => &left,
+                Side::Right => &right,
+            };
             any_outside |= review
                 .session
                 .reps
@@ -101,7 +107,7 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
             } else {
                 output::say(&report::text::terminal(
                     &review.session,
-                    &context,
+                    context,
                     output::colour(),
                 ))?;
             }
@@ -111,13 +117,13 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
                 if film.is_none() {
                     crate::media::overlay::forget(&folder);
                 }
-                let written = report::write_all(&folder, &review, &context)?;
+                let written = report::write_all(&folder, &review, context)?;
                 for path in written {
                     output::mention(&format!("wrote {}", path.display()), quiet);
                 }
                 #[cfg(feature = "video")]
                 if let Some(film) = &mut film {
-                    film.draw(&folder, &review, &context)?;
+                    film.draw(&folder, &review, context)?;
                 }
             }
         }

@@ -36,7 +36,7 @@ pub fn run(args: &Selfcheck, models: &Models, quiet: bool) -> Result<(), Fault> 
     let reviews = asked.reviews(&args.clip, &order, models)?;
     let both = reviews.len() > 1;
     for (place, review) in reviews.iter().enumerate() {
-        let said = patient::said(review, order.exercise(), words);
+        let said = patient::said(review, order.exercise(review.session.side), words);
         if place > 0 {
             output::say("\n")?;
         }

@@ -9,10 +9,13 @@ use crate::session::{ChangedLimit, Done, Planned, Prescribed, Session};
 /// Measures that time the three phases, in order.
 const PHASES: [&str; 3] = ["raise-time", "hold-time", "lower-time"];
 
-/// What a plan prescribes of an exercise (with its default limits), beside what a session shows.
+/// What a plan prescribes of an exercise (with its default limits), beside what a session shows. It prescribes nothing for
+/// the arm that is not treated.
 pub fn planned(session: &Session, plan: &Plan, default: &Exercise) -> Planned {
-    let prescription = plan.prescription(&session.exercise);
+    let treated = plan.side == session.side;
+    let prescription = plan.prescription(&session.exercise).filter(|_| treated);
     Planned {
+        side: Some(plan.side),
         pseudonym: plan.pseudonym.clone(),
         phase: plan.phase.clone(),
         operation_date: plan.operation_date.map(|day| day.to_string()),

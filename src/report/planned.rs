@@ -1,6 +1,7 @@
 //! The plan and what the person said, beside what was done: labels and sentences.
 
 use super::words;
+use crate::body::Side;
 use crate::session::{ChangedLimit, Done, Planned, Prescribed, Reported, Session};
 
 /// One row: a label and what is said.
@@ -10,7 +11,7 @@ pub type Row = (String, String);
 pub fn rows(session: &Session) -> Vec<Row> {
     let mut rows = Vec::new();
     if let Some(plan) = &session.plan {
-        rows.extend(of_plan(plan));
+        rows.extend(of_plan(plan, session.side));
     }
     let limit = session.plan.as_ref().and_then(|plan| plan.pain_limit);
     if let Some(reported) = &session.reported {
@@ -19,7 +20,7 @@ pub fn rows(session: &Session) -> Vec<Row> {
     rows
 }
 
-fn of_plan(plan: &Planned) -> Vec<Row> {
+fn of_plan(plan: &Planned, side: Side) -> Vec<Row> {
     let mut who = vec![plan.pseudonym.clone()];
     who.extend(
         plan.operation_date
@@ -28,9 +29,18 @@ fn of_plan(plan: &Planned) -> Vec<Row> {
     );
     who.extend(plan.phase.clone());
     let mut rows = vec![row("Plan of", who.join(", "))];
-    rows.push(match &plan.prescribed {
-        Some(prescribed) => row("Prescribed", prescription(prescribed)),
-        None => row(
+    let other = plan.side.filter(|treated| *treated != side);
+    rows.push(match (&plan.prescribed, other) {
+        (Some(prescribed), _) => row("Prescribed", prescription(prescribed)),
+        (None, Some(treated)) => row(
+            "Prescribed",
+            format!(
+                "the plan is for the {} arm, this is the {} one; default limits were used",
+                treated.id(),
+                side.id()
+            ),
+        ),
+        (None, None) => row(
             "Prescribed",
             "this exercise is not in the plan; default limits were used".into(),
         ),

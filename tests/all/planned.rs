@@ -132,6 +132,40 @@ fn a_ceiling_is_judged_and_said_and_no_reading_is_changed() {
     }
 }
 
+/// What is allowed to the arm that was operated on is no limit of the other one.
+#[test]
+fn the_other_arm_is_judged_by_the_defaults_and_that_is_said() {
+    let desk = Desk::new();
+    let plan = desk.plan("scapular-raise", CEILING).display().to_string();
+    let left = std::fs::read_to_string(&plan)
+        .expect("it")
+        .replace("\"right\"", "\"left\"");
+    std::fs::write(&plan, left).expect("a plan");
+    let session = reviewed(&["--plan", &plan]);
+    let plain = reviewed(&[]);
+    assert_eq!(session.reps, plain.reps);
+    let out = desk.0.path().join("out");
+    let common = [CLIP, "--plan", &plan, "--side", "right"];
+    let summary = printed(&[&["review"], &common[..], &["--out", text(&out)]].concat());
+    let page = std::fs::read_to_string(out.join("review.html")).expect("the page");
+    let said = "the plan is for the left arm, this is the right one; default limits were used";
+    for told in [
+        summary.split_whitespace().collect::<Vec<_>>().join(" "),
+        page,
+    ] {
+        assert!(told.contains(said), "{told}");
+        assert!(!told.contains("at most 90"));
+    }
+    let patient = printed(&[&["selfcheck"], &common[..]].concat());
+    assert!(
+        !patient.contains("Stop a little lower") && !patient.contains("Your plan asks"),
+        "{patient}"
+    );
+    // The treated arm of the same clip keeps its ceiling.
+    let both = printed(&["review", CLIP, "--plan", &plan, "--side", "both"]);
+    assert!(both.contains("at most 90"));
+}
+
 #[test]
 fn the_patient_is_told_of_the_ceiling_in_both_languages() {
     let desk = Desk::new();
