@@ -125,6 +125,7 @@ fn a_ceiling_is_judged_and_said_and_no_reading_is_changed() {
     let out = desk.0.path().join("out");
     let summary = printed(&["review", CLIP, "--plan", text(&plan), "--out", text(&out)]);
     let page = std::fs::read_to_string(out.join("review.html")).expect("the page");
+    assert!(page.contains("Dashed: the limits of the highest elevation, at most 90°."));
     for told in [summary.replace('\n', " ").replace("   ", ""), page] {
         assert!(told.contains("no lower limit is judged"), "{told}");
         assert!(told.contains("The arm went above the height that the plan allows"));
