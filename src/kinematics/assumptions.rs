@@ -24,6 +24,10 @@ pub struct Assumptions {
     pub skin_marker_m: f64,
     /// Additional systematic error along the line of sight of a guessed depth.
     pub depth_m: f64,
+    /// Turn of the exercise's plane out of the picture up to which a guessed depth tells the plane, degrees.
+    pub depth_trusted_to_deg: f64,
+    /// What an angle from guessed depth is off by beyond the points' own errors, standard deviation, degrees.
+    pub estimator_angle_deg: f64,
     /// Length of the trunk, mid-hip to mid-shoulder, metres: the ruler that turns pixels into metres.
     pub trunk_m: f64,
     /// Distance between the shoulder points as a share of the trunk length.

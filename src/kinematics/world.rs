@@ -6,7 +6,7 @@ use super::space::{CollarStart, RightwardFix, SpacePose};
 use super::spread::{Pose, angles_of_all, sampled_spreads};
 use super::view::ViewEstimate;
 use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
-use crate::body::Joint;
+use crate::body::{Joint, Side, ViewName};
 use crate::geom::{median, quantile};
 use crate::note::Note;
 use crate::reading::Why;
@@ -62,6 +62,16 @@ pub fn measure(
             within_half_a_turn(series, centre);
         }
     }
+    let guessed = track.depth == DepthKind::Guessed;
+    if guessed {
+        for signal in [Signal::Elevation, Signal::ElbowFlexion] {
+            if let Some(Some(series)) = series.get_mut(signal.index()) {
+                for sd in &mut series.systematic_sd {
+                    *sd = sd.hypot(assumptions.estimator_angle_deg);
+                }
+            }
+        }
+    }
     let on_shoulders = plan.upper == Upper::MidShoulder;
     let signals = Signal::ALL
         .iter()
@@ -70,6 +80,9 @@ pub fn measure(
             // The middle of the shoulders goes along with them, so it cannot show their travel.
             Signal::GirdleProtraction if on_shoulders && collar != CollarStart::Seen => {
                 Err(Why::NoTrunkTop)
+            }
+            Signal::Plane if guessed && !guess_shows_plane(facing, assumptions, request) => {
+                Err(Why::WrongView)
             }
             _ => series.ok_or_else(|| reason(track, request.side, *signal)),
         })
@@ -84,10 +97,8 @@ pub fn measure(
     );
     kinematics.observed = observed(track, layer, request);
     // Markers have no camera: their axes are a laboratory's, so no view is named.
-    if track.depth == DepthKind::Guessed
-        && let Some(forward) = facing
-    {
-        let yaw = forward.x.atan2(forward.z).to_degrees();
+    if guessed && let Some(forward) = facing {
+        let yaw = yaw_deg(forward);
         let sd = (assumptions.depth_m / (assumptions.hip_width.value * assumptions.trunk_m))
             .atan()
             .to_degrees();
@@ -100,6 +111,39 @@ pub fn measure(
     kinematics.trunk_on_shoulders = on_shoulders;
     kinematics.notes = notes(track, plan, assumptions);
     kinematics
+}
+
+/// Whether a depth guessed from one picture can tell the plane of elevation: from a corner, or where the plane in which
+/// the exercise raises the arm lies near the picture.
+fn guess_shows_plane(
+    facing: Option<Vector3<f64>>,
+    assumptions: &Assumptions,
+    request: &Request,
+) -> bool {
+    let Some(forward) = facing else { return false };
+    ViewName::of_yaw(yaw_deg(forward)) == ViewName::Oblique
+        || out_of_picture_deg(forward, request) <= assumptions.depth_trusted_to_deg
+}
+
+/// Turn of the trunk to the picture, degrees; see [`ViewEstimate`].
+fn yaw_deg(forward: Vector3<f64>) -> f64 {
+    forward.x.atan2(forward.z).to_degrees()
+}
+
+/// How far the plane in which the exercise raises the arm stands out of the picture, degrees, 0 to 90.
+fn out_of_picture_deg(forward: Vector3<f64>, request: &Request) -> f64 {
+    let right = Vector3::new(-forward.z, 0.0, forward.x);
+    let outward = match request.side {
+        Side::Right => right,
+        Side::Left => -right,
+    };
+    let (ahead, aside) = request.aim_plane_deg.to_radians().sin_cos();
+    (outward * aside + forward * ahead)
+        .z
+        .abs()
+        .min(1.0)
+        .asin()
+        .to_degrees()
 }
 
 fn notes(track: &Track, plan: TrunkPlan, assumptions: &Assumptions) -> Vec<Note> {

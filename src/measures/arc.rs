@@ -13,7 +13,8 @@ const CARDS: [Card; 2] = [
         title: "Time in the arc of 60 to 120 degrees",
         unit: "s",
         definition: "Time within the repetition with 60 to 120 degrees of elevation.",
-        not_measurable_when: "no frame rate is known; elevation not measurable",
+        not_measurable_when: "no frame rate is known; elevation not measurable; the recording begins or ends within \
+                              the repetition",
         source: "arc: Kessel and Watson 1977, from memory; a symptom range, not a fault",
     },
     Card {
@@ -22,7 +23,8 @@ const CARDS: [Card; 2] = [
         unit: "deg_s",
         definition: "Integral, over the time in the arc, of the degrees by which the plane of elevation lies \
                      outside the exercise's band.",
-        not_measurable_when: "no frame rate is known; the plane is not measurable; the exercise has no band",
+        not_measurable_when: "no frame rate is known; the plane is not measurable; the exercise has no band; the \
+                              recording begins or ends within the repetition",
         source: "definition of the product",
     },
 ];
@@ -37,6 +39,7 @@ impl Measure for Arc {
 
     fn of(&self, id: &str, cx: &RepContext<'_>) -> Result<Outcome, Why> {
         cx.seconds(cx.rep.start, cx.rep.end)?;
+        cx.uncut()?;
         let elevation = cx.signal(Signal::Elevation)?;
         let step = cx.step_s();
         let observed = cx.observed(cx.rep.start, cx.rep.end);

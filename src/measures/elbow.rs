@@ -14,7 +14,7 @@ const CARDS: [Card; 4] = [
         title: "Range of the elbow",
         unit: "deg",
         definition: "Largest minus smallest elbow flexion within the repetition.",
-        not_measurable_when: "shoulder, elbow or wrist unseen",
+        not_measurable_when: "shoulder, elbow or wrist unseen; the recording begins or ends within the repetition",
         source: "Wu et al. 2005 (ISB)",
     },
     Card {
@@ -71,6 +71,7 @@ impl Measure for Elbow {
             "elbow-straightest" => extreme(flexion, frames, -1.0)?,
             "elbow-bent-most" => extreme(flexion, frames, 1.0)?,
             _ => {
+                cx.uncut()?;
                 let mut most = extreme(flexion, frames.clone(), 1.0)?;
                 let least = extreme(flexion, frames, -1.0)?;
                 most.value -= least.value;

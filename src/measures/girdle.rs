@@ -42,7 +42,7 @@ const CARDS: [Card; 4] = [
         unit: "deg",
         definition: "Largest minus smallest protraction of the shoulder point about the sternal end of the \
                      collar bone within the repetition.",
-        not_measurable_when: "one picture from front or back",
+        not_measurable_when: "one picture from front or back; the recording begins or ends within the repetition",
         source: "definition of the product",
     },
 ];
@@ -78,6 +78,7 @@ impl Measure for Girdle {
         let rep = cx.rep;
         let observed = cx.observed(rep.start, rep.end);
         let value = if id == "protraction-travel" {
+            cx.uncut()?;
             let series = cx.signal(Signal::GirdleProtraction)?;
             let most = super::window::extreme(series, rep.start..=rep.end, 1.0)?;
             let least = super::window::extreme(series, rep.start..=rep.end, -1.0)?;

@@ -21,7 +21,7 @@ pub use arc::ARC_DEG;
 use crate::kinematics::{Kinematics, Linkage, Series, Signal};
 use crate::models::{Applies, Exercise};
 use crate::reading::{Estimate, Reading, Why};
-use crate::reps::RepSpan;
+use crate::reps::{Incomplete, RepSpan};
 
 /// What a measure is, for people.
 #[derive(Debug, Clone, Copy)]
@@ -84,6 +84,28 @@ impl<'a> RepContext<'a> {
             .map_or(0.0, |rate| 1.0 / rate)
     }
 
+    /// Refuses a repetition that the recording cut off: what is left of its extent is a bound and no measurement.
+    fn uncut(&self) -> Result<(), Why> {
+        match self.rep.incomplete {
+            Some(Incomplete::CutOffAtStart | Incomplete::CutOffAtEnd) => {
+                Err(Why::IncompleteRepetition)
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Refuses a repetition that the recording cut off before its turning point was passed.
+    fn turned(&self) -> Result<(), Why> {
+        let rep = self.rep;
+        let seen_s = |from: usize, to: usize| (to - from) as f64 * self.step_s();
+        let passed = match rep.incomplete {
+            Some(Incomplete::CutOffAtStart) => seen_s(rep.start, rep.peak) > PASSED_S,
+            Some(Incomplete::CutOffAtEnd) => seen_s(rep.peak, rep.end) > PASSED_S,
+            _ => true,
+        };
+        passed.then_some(()).ok_or(Why::IncompleteRepetition)
+    }
+
     /// Frames that a measure looks at: those of the phase to which the exercise applies its limit.
     fn frames_of(&self, id: &str) -> std::ops::RangeInclusive<usize> {
         let applies = self
@@ -108,6 +130,10 @@ impl<'a> RepContext<'a> {
         stretch.iter().filter(|seen| **seen).count() as f64 / stretch.len() as f64
     }
 }
+
+/// How long a cut-off repetition must be seen on both sides of its turning point for that to be its turning point,
+/// seconds (stated choice: the low-pass rounds the first and last tenths of a second).
+const PASSED_S: f64 = 0.25;
 
 /// A reading with what the judging needs beside it.
 #[derive(Debug, Clone, Copy)]

@@ -14,7 +14,8 @@ const CARDS: [Card; 2] = [
         title: "Highest elevation",
         unit: "deg",
         definition: "Largest angle between upper arm and downward trunk line within the repetition.",
-        not_measurable_when: "shoulder, elbow or trunk unseen",
+        not_measurable_when: "shoulder, elbow or trunk unseen; the recording begins after the turning point or ends \
+                              before it",
         source: "Wu et al. 2005 (ISB) for the angle",
     },
     Card {
@@ -22,7 +23,7 @@ const CARDS: [Card; 2] = [
         title: "Range of elevation",
         unit: "deg",
         definition: "Largest minus smallest elevation within the repetition.",
-        not_measurable_when: "shoulder, elbow or trunk unseen",
+        not_measurable_when: "shoulder, elbow or trunk unseen; the recording begins or ends within the repetition",
         source: "Wu et al. 2005 (ISB) for the angle",
     },
 ];
@@ -34,6 +35,10 @@ impl Measure for Range {
 
     fn of(&self, id: &str, cx: &RepContext<'_>) -> Result<Outcome, Why> {
         let series = cx.signal(Signal::Elevation)?;
+        match id {
+            "elevation-range" => cx.uncut()?,
+            _ => cx.turned()?,
+        }
         let frames = cx.rep.start..=cx.rep.end;
         let mut top = extreme(series, frames.clone(), 1.0)?;
         let observed = cx.observed(cx.rep.start, cx.rep.end);

@@ -22,7 +22,8 @@ const CARDS: [Card; 2] = [
         title: "Largest outward rotation",
         unit: "deg",
         definition: "Largest external rotation of the humerus within the repetition, outward positive.",
-        not_measurable_when: "elbow flexion below 30 or above 150 degrees; forearm out of the picture plane",
+        not_measurable_when: "elbow flexion below 30 or above 150 degrees; forearm out of the picture plane; the \
+                              recording begins after the turning point or ends before it",
         source: "Wu et al. 2005 (ISB), humerus option 2",
     },
 ];
@@ -39,6 +40,7 @@ impl Measure for Rotation {
         let rotation = cx.signal(Signal::HumeralRotation)?;
         let frames = cx.rep.start..=cx.rep.end;
         let value = if id == "outward-rotation-peak" {
+            cx.turned()?;
             let mut most = extreme(rotation, frames, -1.0).map_err(|_| Why::ElbowTooStraight)?;
             most.value = -most.value;
             most

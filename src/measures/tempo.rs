@@ -114,16 +114,20 @@ const NOTICED: f64 = 0.5;
 ///
 /// A movement starts like the cube of time: of a minimum-jerk movement (Flash and Hogan 1985, from memory)
 /// of excursion A and time T the first part is 10 A (t/T)^3. Noise of standard deviation s hides it until
-/// t = T (s / (10 A))^(1/3).
+/// t = T (s / (10 A))^(1/3). So does a view that shows one part of the movement worse than another: its constant
+/// error then changes along the way, and a stretch of the movement looks like rest.
 fn boundary_sd_s(cx: &RepContext<'_>) -> Result<f64, Why> {
     let rep = cx.rep;
     let series = cx.signal(repetition_signal(cx))?;
     let (noise, _) = series.sd_at(rep.start);
+    let seen = || (rep.start..=rep.end).filter(|frame| series.at(*frame).is_some());
+    let constant = || seen().map(|frame| series.sd_at(frame).1);
+    let bent = constant().fold(0.0, f64::max) - constant().fold(f64::INFINITY, f64::min);
     let excursion = match (series.at(rep.peak), series.at(rep.start)) {
         (Some(peak), Some(start)) => (peak - start).abs().max(1.0),
         _ => return Err(Why::TooFewFrames),
     };
     let whole = cx.seconds(rep.start, rep.end)? / 2.0;
-    Ok((BOUNDARY_SD_FRAMES * cx.step_s())
-        .hypot(NOTICED * whole * (noise / (10.0 * excursion)).cbrt()))
+    let hidden = noise.hypot(bent) / (10.0 * excursion);
+    Ok((BOUNDARY_SD_FRAMES * cx.step_s()).hypot(NOTICED * whole * hidden.cbrt()))
 }

@@ -205,6 +205,8 @@ pub struct Landmarks {
     pub inclinometer_high_sd_deg: Parameter,
     /// Systematic depth error of world coordinates from one image (one standard deviation).
     pub world_depth_sd_mm: Parameter,
+    /// Turn of an exercise's plane out of the picture up to which a guessed depth tells the plane of elevation.
+    pub guessed_depth_trusted_to_deg: Parameter,
     /// Distance between hip points as a share of trunk length (mid-hip to mid-shoulder).
     pub hip_width_per_trunk: Parameter,
     /// Distance between shoulder joint centres as a share of trunk length.
@@ -257,6 +259,10 @@ impl Landmarks {
             ),
             ("inclinometer_high_sd_deg", &self.inclinometer_high_sd_deg),
             ("world_depth_sd_mm", &self.world_depth_sd_mm),
+            (
+                "guessed_depth_trusted_to_deg",
+                &self.guessed_depth_trusted_to_deg,
+            ),
             ("hip_width_per_trunk", &self.hip_width_per_trunk),
             ("shoulder_width_per_trunk", &self.shoulder_width_per_trunk),
             ("upper_arm_per_trunk", &self.upper_arm_per_trunk),

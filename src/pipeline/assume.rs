@@ -19,6 +19,8 @@ pub fn assumptions(landmarks: &Landmarks) -> Assumptions {
         hip_m: metres(&landmarks.hip_sd_mm),
         skin_marker_m: metres(&landmarks.thorax_skin_sd_mm),
         depth_m: metres(&landmarks.world_depth_sd_mm),
+        depth_trusted_to_deg: landmarks.guessed_depth_trusted_to_deg.value,
+        estimator_angle_deg: landmarks.estimator_angle_sd_deg.value,
         trunk_m: landmarks.trunk_length_m.value,
         shoulder_width: spread(&landmarks.shoulder_width_per_trunk),
         hip_width: spread(&landmarks.hip_width_per_trunk),

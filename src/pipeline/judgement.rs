@@ -6,7 +6,7 @@ use crate::kinematics::{Kinematics, Linkage};
 use crate::measures::{self, Outcome, RepContext};
 use crate::models::{Exercise, Limit, Models};
 use crate::reading::{Reading, Why};
-use crate::reps::RepSpan;
+use crate::reps::{Incomplete, RepSpan};
 use crate::session::{Judged, Margin, ReadingRow, Reason, Rep, Set, Space, Unseen, Verdict};
 use std::collections::BTreeMap;
 
@@ -28,7 +28,9 @@ pub(super) fn measure_all(
         .map(|rep| {
             let set_start = spans
                 .iter()
-                .find(|other| other.set == rep.set)
+                .filter(|other| other.set == rep.set)
+                // A recording that begins within a repetition does not show from where it began.
+                .find(|other| other.incomplete != Some(Incomplete::CutOffAtStart))
                 .map_or(rep.start, |first| first.start);
             let cx = RepContext {
                 kinematics,

@@ -135,32 +135,25 @@ fn is_no_number(word: &[u8]) -> bool {
         .any(|no_number| bare.eq_ignore_ascii_case(no_number))
 }
 
+/// Bytes that are looked at together.
+const AT_ONCE: usize = 16;
+
+/// Whether a byte outside a string is none that is acted on: most of an export is digits and commas.
+fn is_plain(byte: u8) -> bool {
+    matches!(byte, b' '..=b':') && byte != b'"' && byte != b'-'
+}
+
 /// Replaces bare words that stand for no number by `null` and watches the depth.
-struct Cleaned<R> {
-    inner: R,
+#[derive(Default)]
+struct Cleaner {
     ready: Vec<u8>,
-    given: usize,
     word: Vec<u8>,
     in_string: bool,
     escaped: bool,
     depth: usize,
-    ended: bool,
 }
 
-impl<R: BufRead> Cleaned<R> {
-    fn new(inner: R) -> Self {
-        Cleaned {
-            inner,
-            ready: Vec::new(),
-            given: 0,
-            word: Vec::new(),
-            in_string: false,
-            escaped: false,
-            depth: 0,
-            ended: false,
-        }
-    }
-
+impl Cleaner {
     /// Ends a word that was cut by the edge of a chunk.
     fn close_word(&mut self) {
         match is_no_number(&self.word) {
@@ -185,8 +178,8 @@ impl<R: BufRead> Cleaned<R> {
         }
         let mut copied = at;
         while let Some(byte) = chunk.get(at) {
-            at += 1;
             if self.in_string {
+                at += 1;
                 match byte {
                     _ if self.escaped => self.escaped = false,
                     b'\\' => self.escaped = true,
@@ -195,10 +188,14 @@ impl<R: BufRead> Cleaned<R> {
                 }
                 continue;
             }
-            // Most of an export is digits and commas.
-            if matches!(byte, b' '..=b',' | b'.'..=b':') && *byte != b'"' {
+            if is_plain(*byte) {
+                // All of the next ones, without a jump for each.
+                let next = chunk.get(at..at + AT_ONCE).unwrap_or_default();
+                let all = next.iter().fold(true, |all, byte| all & is_plain(*byte));
+                at += if all && !next.is_empty() { AT_ONCE } else { 1 };
                 continue;
             }
+            at += 1;
             match byte {
                 b'"' => self.in_string = true,
                 b'[' | b'{' => {
@@ -231,18 +228,39 @@ impl<R: BufRead> Cleaned<R> {
             .extend_from_slice(chunk.get(copied..).unwrap_or_default());
         Ok(())
     }
+}
+
+/// A reader that gives what a [`Cleaner`] makes of another.
+struct Cleaned<R> {
+    inner: R,
+    cleaner: Cleaner,
+    given: usize,
+    ended: bool,
+}
+
+impl<R: BufRead> Cleaned<R> {
+    fn new(inner: R) -> Self {
+        Cleaned {
+            inner,
+            cleaner: Cleaner::default(),
+            given: 0,
+            ended: false,
+        }
+    }
 
     fn refill(&mut self) -> io::Result<()> {
-        self.ready.clear();
+        self.cleaner.ready.clear();
         self.given = 0;
-        while self.ready.is_empty() && !self.ended {
-            let chunk = self.inner.fill_buf()?.to_vec();
-            if chunk.is_empty() {
+        while self.cleaner.ready.is_empty() && !self.ended {
+            let chunk = self.inner.fill_buf()?;
+            let taken = chunk.len();
+            if taken == 0 {
                 self.ended = true;
-                self.close_word();
+                self.cleaner.close_word();
+            } else {
+                self.cleaner.clean(chunk)?;
             }
-            self.clean(&chunk)?;
-            self.inner.consume(chunk.len());
+            self.inner.consume(taken);
         }
         Ok(())
     }
@@ -250,10 +268,10 @@ impl<R: BufRead> Cleaned<R> {
 
 impl<R: BufRead> Read for Cleaned<R> {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        if self.given >= self.ready.len() {
+        if self.given >= self.cleaner.ready.len() {
             self.refill()?;
         }
-        let waiting = self.ready.get(self.given..).unwrap_or_default();
+        let waiting = self.cleaner.ready.get(self.given..).unwrap_or_default();
         let count = waiting.len().min(buffer.len());
         if let (Some(to), Some(from)) = (buffer.get_mut(..count), waiting.get(..count)) {
             to.copy_from_slice(from);

@@ -118,7 +118,7 @@ fn dots_make_the_rhythm_direct_and_the_video_shows_it() {
     // A limit that the raise leaves: its worst moment is there as a picture.
     let plan = "format = \"scaplane.plan/1\"\npseudonym = \"wren-1\"\nside = \"right\"\n[[exercise]]\n\
                 id = \"scapular-raise\"\nsets = 1\nrepetitions = 1\n[[exercise.limit]]\n\
-                measure = \"peak-elevation\"\nhigh = 90\nreason = \"not above the shoulder yet\"\n";
+                measure = \"raise-time\"\nlow = 20\nreason = \"slowly, week 6\"\n";
     std::fs::write(folder.join("plan.toml"), plan).expect("written");
     scaplane(
         &[&review[..], &["--video", "clip.mp4", "--plan", "plan.toml"]].concat(),

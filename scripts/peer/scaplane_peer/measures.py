@@ -8,7 +8,7 @@ import numpy as np
 
 from .models import Exercise, Linkage
 from .numbers import last_largest
-from .reps import Rep
+from .reps import CUT_AT_END, CUT_AT_START, Rep
 from .rhythm import rhythm, setting
 from .smoothness import sparc
 from .view import Z_95
@@ -30,6 +30,10 @@ ONSET_SHARE, LEAST_RISE_DEG, CHANGE_KEEPS = 0.15, 3.0, 0.3
 BOUNDARY_SD_FRAMES, NOTICED, SPARC_SD = 1.0, 0.5, 0.15
 #: Order of events: least speed in degrees a second, how far around in seconds, spread in frames.
 LEAST_SPEED, AROUND_S, EVENT_SD_FRAMES = 10.0, 2.0, 3.0
+#: A travel of the girdle: peak over mean speed, share of the peak that is rest, standard deviations it must be long.
+PEAK_SPEED, AT_REST, BEYOND_NOISE = 1.875, 0.1, 3.0
+#: How long a cut-off repetition must be seen on both sides of its turning point, seconds.
+PASSED_S = 0.25
 
 
 @dataclass
@@ -49,6 +53,18 @@ class Context:
         if isinstance(found, str):
             raise Absent(found)
         return found
+
+    def uncut(self):
+        """Refuses a repetition that the recording cut off."""
+        if self.rep.incomplete in (CUT_AT_START, CUT_AT_END):
+            raise Absent("incomplete-repetition")
+
+    def turned(self):
+        """Refuses a repetition that the recording cut off before its turning point was passed."""
+        rep = self.rep
+        seen = {CUT_AT_START: rep.peak - rep.start, CUT_AT_END: rep.end - rep.peak}.get(rep.incomplete)
+        if seen is not None and seen * self.step_s <= PASSED_S:
+            raise Absent("incomplete-repetition")
 
     def seconds(self, start, end):
         """Seconds between two frames."""
@@ -101,6 +117,7 @@ def _joined(most, least):
 def elevation(name, cx):
     """Peak and range of elevation."""
     series, (start, end) = cx.signal("elevation"), (cx.rep.start, cx.rep.end)
+    cx.uncut() if name == "elevation-range" else cx.turned()
     top = extreme(series, start, end, 1.0)
     if name == "elevation-range":
         top = _joined(top, extreme(series, start, end, -1.0))
@@ -146,6 +163,7 @@ def elbow(name, cx):
         if found is None:
             raise Absent("arm-along-sight-line")
     elif name == "elbow-range":
+        cx.uncut()
         found = _joined(extreme(flexion, start, end, 1.0), extreme(flexion, start, end, -1.0))
     else:
         found = extreme(flexion, start, end, -1.0 if name == "elbow-straightest" else 1.0)
@@ -158,6 +176,7 @@ def arc(name, cx):
     """Time and exposure in the arc."""
     start, end = cx.rep.start, cx.rep.end
     cx.seconds(start, end)
+    cx.uncut()
     height, step = cx.signal("elevation"), cx.step_s
     part = height.value[start : end + 1]
     inside = (part >= ARC_FROM_DEG) & (part <= ARC_TO_DEG)
@@ -193,6 +212,7 @@ def girdle(name, cx):
     """What the shoulder point did about the sternal end of the collar bone."""
     rep = cx.rep
     if name == "protraction-travel":
+        cx.uncut()
         series = cx.signal("girdle-protraction")
         most, least = (extreme(series, rep.start, rep.end, sign) for sign in (1.0, -1.0))
         travel = _joined(most, least)
@@ -219,6 +239,7 @@ def rotation(name, cx):
     """Rotation of the upper arm about its own axis."""
     series, (start, end) = cx.signal("humeral-rotation"), (cx.rep.start, cx.rep.end)
     if name == "outward-rotation-peak":
+        cx.turned()
         found = extreme(series, start, end, -1.0, "elbow-too-straight")
         found.value = -found.value
     else:
@@ -258,31 +279,44 @@ def order(name, cx):
     if rep.incomplete:
         raise Absent("incomplete-repetition")
     reach = int(AROUND_S / max(cx.step_s, 1e-6) + 0.5)
-    bends_first = cx.exercise.repetition["turn"] == "high"
+    bends_first = (cx.exercise.repetition["signal"], cx.exercise.repetition["turn"]) == ("elbow-flexion", "high")
     if name == "blade-before-bend":
-        first, second = _fastest(cx, rep.start - reach // 2, rep.hold_start, -1.0), rep.start
+        travel, turning = _fastest(cx, rep.start - reach // 2, rep.hold_start, -1.0), rep.start
     elif name == "straight-before-protraction":
-        first = rep.end if bends_first else rep.hold_start
-        second = _fastest(cx, first - reach // 2, first + reach, 1.0)
+        turning = rep.end if bends_first else rep.hold_start
+        travel = _fastest(cx, turning - reach // 2, turning + reach, 1.0)
     elif bends_first:
-        first, second = rep.hold_start, _fastest(cx, rep.start, rep.hold_end + reach // 3, 1.0)
+        travel, turning = _fastest(cx, rep.start, rep.hold_end + reach // 3, 1.0), rep.hold_start
     else:
-        first, second = rep.end, _fastest(cx, rep.hold_end, rep.end + reach, 1.0)
+        travel, turning = _fastest(cx, rep.hold_end, rep.end + reach, 1.0), rep.end
+    fastest, begins, travel_sd = travel
+    first, second = (fastest, turning) if name == "blade-before-bend" else (turning, begins)
     seconds = cx.seconds(min(first, second), max(first, second))
-    sd = EVENT_SD_FRAMES * cx.step_s * sqrt(2.0)
+    sd = hypot(EVENT_SD_FRAMES * sqrt(2.0) * cx.step_s, travel_sd)
     return outcome(seconds if second >= first else -seconds, sd, cx.observed_whole, sd, second)
 
 
 def _fastest(cx, start, end, sign):
-    """Frame of the fastest travel of the girdle forward or backward."""
-    value = cx.signal("girdle-protraction").value
+    """Fastest travel of the girdle forward or backward: frames of its fastest moment and beginning, and their spread."""
+    series, step = cx.signal("girdle-protraction"), max(cx.step_s, 1e-6)
+    value = series.value
     start, end = max(start, 0), min(end, len(value) - 2)
     speed = np.full(len(value), -np.inf)
-    speed[1:-1] = np.nan_to_num(sign * (value[2:] - value[:-2]) / (2.0 * max(cx.step_s, 1e-6)), nan=-np.inf)
+    speed[1:-1] = np.nan_to_num(sign * (value[2:] - value[:-2]) / (2.0 * step), nan=-np.inf)
     frame = start + last_largest(speed[start : end + 1])
     if speed[frame] < LEAST_SPEED:
         raise Absent("event-not-seen")
-    return frame
+    earliest = max(frame - int(AROUND_S / step + 0.5), 0)
+    still = np.flatnonzero(speed[earliest:frame] <= AT_REST * speed[frame])
+    resting = earliest + int(still[-1]) if still.size else earliest
+    way = sign * (value[frame] - value[resting])
+    noise = sqrt(2.0) * series.sd_at(frame)[0]
+    if np.isnan(way):
+        raise Absent("too-few-frames")
+    if 2.0 * way < BEYOND_NOISE * noise:
+        raise Absent("event-not-seen")
+    half = PEAK_SPEED * way / speed[frame]
+    return frame, max(frame - int(half / step + 0.5), 0), half * noise / way
 
 
 def tempo(name, cx):
@@ -313,8 +347,10 @@ def _boundary_sd_s(cx):
     if np.isnan(series.value[rep.peak] - series.value[rep.start]):
         raise Absent("too-few-frames")
     whole = cx.seconds(rep.start, rep.end) / 2.0
-    hidden = cbrt(series.sd_at(rep.start)[0] / (10.0 * excursion))
-    return hypot(BOUNDARY_SD_FRAMES * cx.step_s, NOTICED * whole * hidden)
+    part = slice(rep.start, rep.end + 1)
+    constant = series.systematic_sd[part][~np.isnan(series.value[part])]
+    hidden = hypot(series.sd_at(rep.start)[0], float(constant.max() - constant.min())) / (10.0 * excursion)
+    return hypot(BOUNDARY_SD_FRAMES * cx.step_s, NOTICED * whole * cbrt(hidden))
 
 
 FAMILIES = {
@@ -344,7 +380,8 @@ def measure_all(kinematics, reps, exercise, linkage):
     """Every measure of every repetition."""
     first = {}
     for rep in reps:
-        first.setdefault(rep.set, rep.start)
+        if rep.incomplete != CUT_AT_START:
+            first.setdefault(rep.set, rep.start)
     shared = {}
-    contexts = [Context(kinematics, rep, first[rep.set], exercise, linkage, shared) for rep in reps]
+    contexts = [Context(kinematics, rep, first.get(rep.set, rep.start), exercise, linkage, shared) for rep in reps]
     return [{name: measure(name, cx) for name in exercise.measures} for cx in contexts]

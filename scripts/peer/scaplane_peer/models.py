@@ -34,6 +34,8 @@ class Assumptions:
     limb_m: float
     hip_m: float
     depth_m: float
+    depth_trusted_to_deg: float
+    estimator_angle_deg: float
     trunk_m: float
     shoulder_width: Spread
     hip_width: Spread
@@ -57,6 +59,8 @@ def assumptions(folder=MODELS):
         limb_m=value("elbow_sd_mm") / 1000.0,
         hip_m=value("hip_sd_mm") / 1000.0,
         depth_m=value("world_depth_sd_mm") / 1000.0,
+        depth_trusted_to_deg=value("guessed_depth_trusted_to_deg"),
+        estimator_angle_deg=value("estimator_angle_sd_deg"),
         trunk_m=value("trunk_length_m"),
         shoulder_width=spread("shoulder_width_per_trunk"),
         hip_width=spread("hip_width_per_trunk"),

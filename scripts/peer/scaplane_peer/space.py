@@ -1,6 +1,6 @@
 """Signals from world coordinates whose depth is guessed from one picture."""
 
-from math import atan, atan2, degrees, hypot, sqrt
+from math import asin, atan, atan2, cos, degrees, hypot, radians, sin, sqrt
 
 import numpy as np
 
@@ -39,15 +39,30 @@ def measure(conditioned, exercise, a, side):
     rest = place[resting(elevation)]
     shared["collar_start"] = np.array([median(axis) for axis in rest.T]) * (1.0, 1.0, a.sternal_end)
     found = signals_of(poses, track.timeline.rate_hz, exercise.plane_aim_deg)
+    for name in ("elevation", "elbow-flexion"):
+        if found.get(name) is not None:
+            found[name].systematic_sd = np.hypot(found[name].systematic_sd, a.estimator_angle_deg)
     signals = complete(found, lambda name: reason(track, side, name, coverage))
     # The middle of the shoulders goes along with them, so it cannot show their travel.
     signals["girdle-protraction"] = "no-trunk-top"
+    yaw = degrees(atan2(shared["facing"][0], shared["facing"][2]))
     yaw_sd = degrees(atan(a.depth_m / (a.hip_width.value * a.trunk_m)))
+    view = View(Spread(yaw, yaw_sd), True)
+    flat = out_of_picture_deg(shared["facing"], exercise.plane_aim_deg, side) <= a.depth_trusted_to_deg
+    # A guessed depth tells the plane from a corner, or where the plane lies near the picture.
+    if not isinstance(signals["plane"], str) and view.name != "oblique" and not flat:
+        signals["plane"] = "wrong-view"
     return Kinematics(
-        side=side, space="world", timeline=track.timeline,
-        view=View(Spread(degrees(atan2(shared["facing"][0], shared["facing"][2])), yaw_sd), True), signals=signals,
+        side=side, space="world", timeline=track.timeline, view=view, signals=signals,
         observed=observed(track, side), correlation_s=conditioned.correlation_s,
     )  # fmt: skip
+
+
+def out_of_picture_deg(forward, aim_deg, side):
+    """How far the plane in which the exercise raises the arm stands out of the picture."""
+    outward = np.array([-forward[2], 0.0, forward[0]]) * (1.0 if side == "right" else -1.0)
+    aim = radians(aim_deg)
+    return degrees(asin(min(abs((outward * cos(aim) + forward * sin(aim))[2]), 1.0)))
 
 
 def resting(elevation):
