@@ -395,13 +395,16 @@ pub struct Reported {
 pub struct Planned {
     /// A name that is nobody's.
     pub pseudonym: String,
+    /// Arm that is treated, to which prescription and limits belong.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<Side>,
     /// Phase, in the clinic's own words.
     pub phase: Option<String>,
     /// Day of the operation, year-month-day.
     pub operation_date: Option<String>,
     /// Pain at which the person stops, 0 to 10.
     pub pain_limit: Option<f64>,
-    /// What was prescribed; null if the plan does not have this exercise.
+    /// What was prescribed; null if the plan does not have this exercise, or is for the other arm.
     pub prescribed: Option<Prescribed>,
     /// What was done.
     pub done: Done,

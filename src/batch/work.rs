@@ -6,11 +6,13 @@ use super::Job;
 use super::clip::{Clip, Settings, Sides};
 use super::key::key;
 use super::record::Record;
+use crate::compare;
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::pipeline::{Ask, Order, Provenance};
 use crate::readers::{self, ReadOptions, Source};
 use crate::report::{self, Context, Settling};
+use crate::session::Review;
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -73,10 +75,6 @@ impl<'a> Worker<'a> {
         let plan = settings.plan.as_deref();
         let order = Order::new(exercise, plan).reported(settings.reported);
         let default = self.contexts.get(exercise.id.as_str());
-        let context = match (plan, default) {
-            (None, Some(context)) => context,
-            _ => &Context::of(order.exercise(), self.models),
-        };
         let read = settings.read_options(&self.job.read);
         let folder = folder(&self.job.out, clip);
         if self.job.resume
@@ -99,17 +97,27 @@ impl<'a> Worker<'a> {
             notes: opened.notes,
         };
         Record::take_away(&folder)?;
-        let sides = Sides::list(settings.sides);
+        let mut reviews: Vec<Review> = Sides::list(settings.sides)
+            .into_iter()
+            .map(|side| {
+                let ask = Ask {
+                    side,
+                    view: settings.view,
+                    cutoff_hz: settings.cutoff_hz,
+                    ..Ask::default()
+                };
+                order.review(opened.track.clone(), &provenance, self.models, &ask)
+            })
+            .collect();
+        compare::fill_other_side(&mut reviews);
         let (mut results, mut written) = (Vec::new(), Vec::new());
-        for side in &sides {
-            let ask = Ask {
-                side: *side,
-                view: settings.view,
-                cutoff_hz: settings.cutoff_hz,
-                ..Ask::default()
+        for review in &reviews {
+            let side = review.session.side;
+            let context = match default.filter(|_| order.is_default(side)) {
+                Some(context) => context,
+                None => &Context::of(order.exercise(side), self.models),
             };
-            let review = order.review(opened.track.clone(), &provenance, self.models, &ask);
-            let name = match sides.len() {
+            let name = match reviews.len() {
                 1 => String::new(),
                 _ => review.session.side.id().to_string(),
             };
@@ -117,7 +125,7 @@ impl<'a> Worker<'a> {
             written.extend(report::write_with(
                 &self.job.reports,
                 &below,
-                &review,
+                review,
                 context,
                 Settling::Later,
             )?);

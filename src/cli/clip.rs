@@ -1,6 +1,6 @@
 //! What commands that review a clip have in common: which exercise, which sides, and the way to its reviews.
 
-use super::options::{self, Reading, SideChoice, Told, ViewChoice};
+use super::options::{self, Reading, SideChoice, ViewChoice};
 use crate::body::Side;
 use crate::models::{Exercise, Models};
 use crate::note::{Fault, FaultKind, Place};
@@ -21,8 +21,6 @@ pub struct About {
     /// Plan of the treating clinician: what is prescribed, changed limits, pain limit, inclinometer readings.
     #[arg(long, value_name = "FILE")]
     plan: Option<PathBuf>,
-    #[command(flatten)]
-    reported: Told,
     /// Side to measure; without it that of the plan, else the arm that moves more.
     #[arg(long)]
     side: Option<SideChoice>,
@@ -53,6 +51,20 @@ impl About {
         self.side
     }
 
+    /// Names of the options that say how a clip is read and measured: a review made before cannot obey them.
+    pub fn of_a_clip(&self) -> Vec<&'static str> {
+        let own = [
+            ("--plan", self.plan.is_some()),
+            ("--view", self.view.is_some()),
+            ("--cutoff", self.cutoff.is_some()),
+        ];
+        let own = own.into_iter().filter(|(_, given)| *given);
+        let mut names: Vec<&str> = own.map(|(name, _)| name).collect();
+        names.extend(self.reading.given().into_iter().map(|(name, _)| name));
+        names.dedup();
+        names
+    }
+
     /// What the clip is judged against.
     pub fn order<'a>(
         &self,
@@ -70,7 +82,7 @@ impl About {
         models: &'a Models,
     ) -> Result<Order<'a>, Fault> {
         let exercise = exercise(self.exercise().or(told), plan, models)?;
-        Ok(Order::new(exercise, plan).reported(self.reported.session()))
+        Ok(Order::new(exercise, plan))
     }
 
     /// What is asked of the clip.

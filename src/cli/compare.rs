@@ -161,6 +161,18 @@ fn of_two(
         ));
     }
     let (first, second) = (compare::review_of(&args.a)?, compare::review_of(b)?);
+    let of_a_clip = args.about.of_a_clip();
+    if first.is_some() && second.is_some() && !of_a_clip.is_empty() {
+        return Err(compare::fault(
+            "compare/reviewed-before",
+            format!(
+                "{} would change how a clip is measured, and two reviews made before are given",
+                of_a_clip.join(", ")
+            ),
+            Place::default().field(of_a_clip[0]),
+            "leaving it out, or the clips themselves in place of their reviews",
+        ));
+    }
     let held = [&first, &second].into_iter().flatten().next();
     let told = held.map(|session| session.exercise.clone());
     let session = |path: &Path,
@@ -179,11 +191,17 @@ fn of_two(
     };
     let (a, a_as) = session(&args.a, first, None)?;
     let (b, b_as) = session(b, second, args.side_b.map(Side::from))?;
-    compare::compare(
+    let mut comparison = compare::compare(
         &entry(&a, &args.name_a, a_as),
         &entry(&b, &args.name_b, b_as),
         models,
-    )
+    )?;
+    if a_as != b_as && !of_a_clip.is_empty() {
+        comparison
+            .notes
+            .push(compare::for_the_clip(&of_a_clip, a_as));
+    }
+    Ok(comparison)
 }
 
 fn entry<'a>(session: &'a Session, name: &'a Option<String>, given_as: GivenAs) -> Entry<'a> {

@@ -110,6 +110,21 @@ pub fn exercises(args: &One, models: &Models) -> Result<(), Fault> {
             cite(&limit.source, models)
         );
     }
+    for limit in exercise.limits.iter().chain(&exercise.settable) {
+        let ends = [
+            ("low", limit.low, &limit.below),
+            ("high", limit.high, &limit.above),
+        ];
+        for (end, default, words) in ends {
+            if let (None, Some(words)) = (default, words) {
+                let _ = writeln!(
+                    out,
+                    "{} {end}: no default, a plan may set it\n  {}",
+                    limit.measure, words.text
+                );
+            }
+        }
+    }
     let reported: Vec<&str> = exercise
         .report
         .iter()

@@ -41,6 +41,33 @@ pub struct Reading {
 }
 
 impl Reading {
+    /// The options that were given, with their values; one without a value has none.
+    pub fn given(&self) -> Vec<(&'static str, Option<String>)> {
+        let mut given = Vec::new();
+        let mut add = |option: &'static str, value: Option<String>| {
+            given.extend(value.map(|value| (option, Some(value))));
+        };
+        add("--fps", self.fps.map(|fps| fps.to_string()));
+        let size = self.size;
+        add(
+            "--size",
+            size.map(|size| format!("{}x{}", size.width, size.height)),
+        );
+        add("--layout", self.layout.clone());
+        add("--format", self.format.clone());
+        add("--person", self.person.clone());
+        add("--up", self.up.map(|up| up.id().to_string()));
+        let order = self.axis_order;
+        add("--axis-order", order.map(|order| order.id().to_string()));
+        for (joint, name) in &self.map {
+            add("--map", Some(format!("{joint}={name}")));
+        }
+        if self.mirrored {
+            given.push(("--mirrored", None));
+        }
+        given
+    }
+
     /// The options as they were given, each with a space before it.
     pub fn as_typed(&self) -> String {
         let word = |text: &str| {
@@ -53,33 +80,11 @@ impl Reading {
                 format!("'{}'", text.replace('\'', r"'\''"))
             }
         };
-        let mut typed = String::new();
-        let mut add = |option: &str, value: Option<String>| {
-            if let Some(value) = value {
-                typed += &format!(" {option} {}", word(&value));
-            }
+        let typed = |(option, value): (&str, Option<String>)| match value {
+            Some(value) => format!(" {option} {}", word(&value)),
+            None => format!(" {option}"),
         };
-        add("--fps", self.fps.map(|fps| fps.to_string()));
-        add(
-            "--size",
-            self.size
-                .map(|size| format!("{}x{}", size.width, size.height)),
-        );
-        add("--layout", self.layout.clone());
-        add("--format", self.format.clone());
-        add("--person", self.person.clone());
-        add("--up", self.up.map(|up| up.id().to_string()));
-        add(
-            "--axis-order",
-            self.axis_order.map(|order| order.id().to_string()),
-        );
-        for (joint, name) in &self.map {
-            add("--map", Some(format!("{joint}={name}")));
-        }
-        if self.mirrored {
-            typed += " --mirrored";
-        }
-        typed
+        self.given().into_iter().map(typed).collect()
     }
 
     /// The readers' options.

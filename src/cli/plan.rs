@@ -5,7 +5,9 @@ use super::output;
 use crate::body::Side;
 use crate::models::Models;
 use crate::note::Fault;
+use crate::pipeline;
 use crate::plan;
+use crate::report::{planned, text};
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -62,41 +64,38 @@ pub fn run(args: &Plan, models: &Models) -> Result<(), Fault> {
         }
         Action::Check { file } => {
             let plan = plan::read(file, models)?;
-            let mut text = format!("{}: {} side", plan.pseudonym, plan.side.id());
-            if let Some(phase) = &plan.phase {
-                text += &format!(", {phase}");
-            }
-            text.push('\n');
-            for one in &plan.exercise {
-                text += &format!("{}: {} x {}", one.id, one.sets, one.repetitions);
-                if let Some(load) = one.load_kg {
-                    text += &format!(", {load} kg");
-                }
-                if let Some(resistance) = &one.resistance {
-                    text += &format!(", {resistance}");
-                }
-                text.push('\n');
-                for limit in &one.limit {
-                    let end = |value: Option<f64>| value.map_or("open".into(), |v| v.to_string());
-                    text += &format!(
-                        "  {} {} to {}: {}\n",
-                        limit.measure,
-                        end(limit.low),
-                        end(limit.high),
-                        limit.reason.trim()
-                    );
-                }
-            }
-            if let Some([low, high]) = plan.calibration() {
-                text += &format!(
-                    "rhythm scaled to {} degrees of upward rotation at {} and {} at {} of elevation\n",
-                    low.upward_rotation_deg,
-                    low.elevation_deg,
-                    high.upward_rotation_deg,
-                    high.elevation_deg
-                );
-            }
-            output::say(&text)
+            output::say(&told(&plan, models))
         }
     }
+}
+
+/// What a plan prescribes, in words.
+fn told(plan: &plan::Plan, models: &Models) -> String {
+    let mut who = vec![format!("{}: {} side", plan.pseudonym, plan.side.id())];
+    who.extend(plan.operation_date.map(|day| format!("operation {day}")));
+    who.extend(plan.phase.clone());
+    who.extend(
+        plan.pain_limit
+            .map(|limit| format!("stops at pain {limit} of 10")),
+    );
+    let mut lines = vec![who.join(", ")];
+    for one in &plan.exercise {
+        let prescribed = planned::prescription(&pipeline::planned::prescribed(one));
+        lines.push(format!("{}: {prescribed}", one.id));
+        let default = models.exercise(&one.id);
+        let changed = default.map(|default| pipeline::planned::changed(one, default));
+        for limit in changed.iter().flatten() {
+            lines.push(format!("  {}", planned::changed(limit)));
+        }
+    }
+    if let Some([low, high]) = plan.calibration() {
+        lines.push(format!(
+            "rhythm scaled to {} degrees of upward rotation at {} and {} at {} of elevation",
+            low.upward_rotation_deg,
+            low.elevation_deg,
+            high.upward_rotation_deg,
+            high.elevation_deg
+        ));
+    }
+    lines.iter().map(|line| text::plain(line) + "\n").collect()
 }

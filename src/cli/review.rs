@@ -1,8 +1,10 @@
 //! `scaplane review`: the clinician's page, the result and the summary.
 
+use super::options::Told;
 #[cfg(feature = "video")]
 use super::overlay;
 use super::{clip, output};
+use crate::body::Side;
 use crate::compare;
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
@@ -21,6 +23,8 @@ pub struct Review {
     pub(super) clips: Vec<PathBuf>,
     #[command(flatten)]
     about: clip::About,
+    #[command(flatten)]
+    reported: Told,
     /// Folder for review.html, review.json, reps.csv and pictures.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -48,6 +52,7 @@ enum FailOn {
 pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Fault> {
     let plan = args.about.plan(models)?;
     let order = args.about.order(plan.as_ref(), models)?;
+    let order = order.reported(args.reported.session());
     let asked = args.about.asked(plan.as_ref())?;
     if args.json.as_deref().is_some_and(|target| target != "-") {
         return Err(Fault::new(
@@ -71,7 +76,8 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         })
         .collect();
 
-    let context = report::Context::of(order.exercise(), models);
+    let [left, right] =
+        [Side::Left, Side::Right].map(|side| report::Context::of(order.exercise(side), models));
     let mut status = ExitCode::SUCCESS;
     let mut any_outside = false;
     let several = args.clips.len() > 1;
@@ -87,6 +93,10 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         };
         let both = reviews.len() > 1;
         for review in reviews {
+            let context = match review.session.side {
+                Side::Left => &left,
+                Side::Right => &right,
+            };
             any_outside |= review
                 .session
                 .reps
@@ -97,7 +107,7 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
             } else {
                 output::say(&report::text::terminal(
                     &review.session,
-                    &context,
+                    context,
                     output::colour(),
                 ))?;
             }
@@ -107,13 +117,13 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
                 if film.is_none() {
                     crate::media::overlay::forget(&folder);
                 }
-                let written = report::write_all(&folder, &review, &context)?;
+                let written = report::write_all(&folder, &review, context)?;
                 for path in written {
                     output::mention(&format!("wrote {}", path.display()), quiet);
                 }
                 #[cfg(feature = "video")]
                 if let Some(film) = &mut film {
-                    film.draw(&folder, &review, &context)?;
+                    film.draw(&folder, &review, context)?;
                 }
             }
         }

@@ -1,5 +1,6 @@
 //! `scaplane selfcheck`: the patient's page and the same words on the terminal.
 
+use super::options::Told;
 use super::{clip, output};
 use crate::models::{Models, Words};
 use crate::note::{Fault, FaultKind, Place};
@@ -15,6 +16,8 @@ pub struct Selfcheck {
     clip: PathBuf,
     #[command(flatten)]
     about: clip::About,
+    #[command(flatten)]
+    reported: Told,
     /// Language of the words: en, de, or one that the definition files add.
     #[arg(long, default_value = "en")]
     lang: String,
@@ -28,11 +31,12 @@ pub fn run(args: &Selfcheck, models: &Models, quiet: bool) -> Result<(), Fault> 
     let words = words(&args.lang, models)?;
     let plan = args.about.plan(models)?;
     let order = args.about.order(plan.as_ref(), models)?;
+    let order = order.reported(args.reported.session());
     let asked = args.about.asked(plan.as_ref())?;
     let reviews = asked.reviews(&args.clip, &order, models)?;
     let both = reviews.len() > 1;
     for (place, review) in reviews.iter().enumerate() {
-        let said = patient::said(review, order.exercise(), words);
+        let said = patient::said(review, order.exercise(review.session.side), words);
         if place > 0 {
             output::say("\n")?;
         }

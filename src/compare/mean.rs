@@ -50,6 +50,26 @@ impl Parts {
 /// Fewest repetitions: one shows nothing of how repetitions differ.
 const LEAST: usize = 2;
 
+/// The mean over the repetitions with a value, and their number, where a single one will do: then its own interval is
+/// the answer, and how the person's repetitions differ is unknown. `None` without a value.
+pub fn or_single(session: &Session, measure: &str) -> Option<(Parts, usize)> {
+    let complete = session.reps.iter().filter(|rep| rep.complete);
+    let rows = complete.filter_map(|rep| rep.readings.get(measure));
+    let readings: Vec<Reading> = rows.filter_map(Reading::of).collect();
+    let all = match readings.as_slice() {
+        [only] => Some(Parts {
+            mean: only.value,
+            random: only.random,
+            below: only.below,
+            above: only.above,
+            basis: only.basis,
+            observed: only.observed,
+        }),
+        several => parts(several),
+    };
+    Some((all?, readings.len()))
+}
+
 /// The mean of a measure in a session.
 pub fn of(session: &Session, measure: &str) -> Side {
     let complete = session.reps.iter().filter(|rep| rep.complete);

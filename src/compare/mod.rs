@@ -222,6 +222,19 @@ fn notes(between: Between, a: &Session, b: &Session) -> Vec<Note> {
     notes
 }
 
+/// That options hold for one of the two only: the other was reviewed before.
+pub fn for_the_clip(options: &[&str], a: GivenAs) -> Note {
+    let (clip, review) = match a {
+        GivenAs::Clip => ("A", "B"),
+        GivenAs::Review => ("B", "A"),
+    };
+    let options = options.join(", ");
+    Note::new(
+        "compare/one-clip",
+        format!("{options}: for the clip {clip} only; {review} stays as it was reviewed before."),
+    )
+}
+
 /// What the other arm is worth as a reference.
 pub const OTHER_ARM: &str = "The other arm is an imperfect reference: it may be affected itself, and the dominant \
      arm differs from the other in range, strength and the way the blade moves.";

@@ -52,9 +52,13 @@ fn view(session: &Session) -> String {
 
 fn limits(session: &Session) -> String {
     let one = |limit: &ChangedLimit| {
-        let end = |end: Option<f64>| end.map_or("open".to_string(), |end| end.to_string());
-        let [low, high] = limit.now;
-        format!("{} {} to {}", limit.title, end(low), end(high))
+        let ends = match limit.now {
+            [Some(low), Some(high)] => format!("{low} to {high}"),
+            [Some(low), None] => format!("at least {low}"),
+            [None, Some(high)] => format!("at most {high}"),
+            [None, None] => "open".to_string(),
+        };
+        format!("{} {ends} {}", limit.title, limit.unit)
     };
     let changed = session.plan.iter().flat_map(|plan| &plan.changed_limits);
     let all: Vec<String> = changed.map(one).collect();

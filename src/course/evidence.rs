@@ -2,6 +2,8 @@
 
 use super::checklist::State;
 use super::{limit_in_force, pooled, title};
+use crate::compare::{Addition, difference, mean};
+use crate::measures::card;
 use crate::models::{Criterion, Exercise, Test, When};
 use crate::session::{Toward, Verdict};
 use crate::store::Entry;
@@ -198,8 +200,8 @@ impl Facts<'_> {
     }
 
     fn within_limit(&self, measure: &str) -> Option<Told> {
-        self.exercise.limit(measure)?;
         let [low, high] = limit_in_force(self.latest, measure, self.exercise);
+        low.or(high)?;
         let Some(mean) = pooled(&self.latest.session, measure) else {
             let text = format!(
                 "{} was not measurable on {}.",
@@ -208,6 +210,8 @@ impl Facts<'_> {
             );
             return Some((State::CannotTell, text));
         };
+        // One repetition shows nothing of how repetitions differ.
+        let several = mean.repetitions > 1;
         let sure =
             low.is_none_or(|low| mean.low >= low) && high.is_none_or(|high| mean.high <= high);
         let impossible =
@@ -219,15 +223,16 @@ impl Facts<'_> {
             (None, None) => "none".to_string(),
         };
         Some((
-            guarded(sure, impossible),
+            guarded(several && sure, several && impossible),
             format!(
-                "{}: {:.0} ({:.0} to {:.0}) {} on {}; limit {ends}.",
+                "{}: {:.0} ({:.0} to {:.0}) {} on {}, mean of {}; limit {ends}.",
                 title(measure),
                 mean.value,
                 mean.low,
                 mean.high,
                 mean.unit,
-                self.latest.date
+                self.latest.date,
+                mean.repetitions
             ),
         ))
     }
@@ -248,16 +253,18 @@ impl Facts<'_> {
                 self.latest.date
             )));
         };
-        let (Some(own), Some(theirs)) = (
-            pooled(&self.latest.session, measure),
-            pooled(&other.session, measure),
-        ) else {
-            let text = format!("{} was not measurable in both arms.", title(measure));
+        let mean = |entry: &Entry| mean::of(&entry.session, measure).parts.ok();
+        let (Some(own), Some(theirs)) = (mean(self.latest), mean(other)) else {
+            let text = format!(
+                "{} was not measurable in two repetitions of each arm.",
+                title(measure)
+            );
             return Some((State::CannotTell, text));
         };
-        let short = theirs.value - own.value;
-        let low = short - (theirs.value - theirs.low).hypot(own.high - own.value);
-        let high = short + (theirs.high - theirs.value).hypot(own.value - own.low);
+        // Between arms the errors that stay the same through a clip may be opposite: they count in full.
+        let difference = difference::of(&own, &theirs, Addition::Full);
+        let (short, low, high) = (difference.value, difference.low, difference.high);
+        let unit = card(measure).map_or("", |card| card.unit);
         let alike =
             own.basis == theirs.basis && self.latest.session.clip.space == other.session.clip.space;
         Some((
@@ -268,10 +275,10 @@ impl Facts<'_> {
             format!(
                 "{}: other arm {:.0} on {}, this arm {:.0}: short by {short:.0} ({low:.0} to {high:.0}) {}{}.",
                 title(measure),
-                theirs.value,
+                theirs.mean,
                 other.date,
-                own.value,
-                own.unit,
+                own.mean,
+                unit,
                 if alike {
                     ""
                 } else {

@@ -145,13 +145,14 @@ fn one(measure: &str, entries: &[&Entry], exercise: &Exercise) -> Option<Series>
         })
         .collect();
     let unit = points.first()?.mean.unit.clone();
+    let limit = entries.last().map_or([None, None], |entry| {
+        limit_in_force(entry, measure, exercise)
+    });
     Some(Series {
         measure: measure.to_string(),
         title: title(measure),
-        judged: exercise.limit(measure).is_some(),
-        limit: entries.last().map_or([None, None], |entry| {
-            limit_in_force(entry, measure, exercise)
-        }),
+        judged: limit != [None, None],
+        limit,
         unit,
         points,
         trend: Trend::default(),

@@ -19,18 +19,15 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
         if let Some(plane) = &exercise.plane {
             cite("plane.source".to_owned(), plane.source.as_str());
         }
-        for (i, limit) in exercise.limits.iter().enumerate() {
-            cite(format!("limits[{i}].source"), limit.source.as_str());
+        for limit in exercise.limits.iter().chain(&exercise.settable) {
+            let at = format!("limits.{}", limit.measure);
+            cite(format!("{at}.source"), limit.source.as_str());
             for (side, finding) in [("below", &limit.below), ("above", &limit.above)] {
                 let Some(finding) = finding else { continue };
-                let explained = models
-                    .explanations
-                    .get(&finding.code)
-                    .is_some_and(|text| text.kind == ExplanationKind::Finding);
-                if !explained {
+                if !is_finding(&finding.code, models) {
                     faults.push(ModelError::new(
                         &file,
-                        format!("limits[{i}].{side}.code"),
+                        format!("{at}.{side}.code"),
                         format!("no finding `{}` is explained in notes.toml", finding.code),
                         "add a [[note]] with that code and kind = \"finding\", or use a known code",
                     ));
@@ -61,6 +58,20 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
                     source.as_str(),
                 ));
             }
+        }
+    }
+    for (i, praise) in models.patient.praise().iter().enumerate() {
+        for code in praise
+            .instead_of
+            .iter()
+            .filter(|code| !is_finding(code, models))
+        {
+            faults.push(ModelError::new(
+                "patient-words.toml",
+                format!("praise[{i}].instead_of"),
+                format!("no finding `{code}` is explained in notes.toml"),
+                "name a finding that an exercise can make of that measure",
+            ));
         }
     }
     for (i, one) in models.progression.iter().enumerate() {
@@ -94,4 +105,11 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
             ));
         }
     }
+}
+
+fn is_finding(code: &str, models: &Models) -> bool {
+    models
+        .explanations
+        .get(code)
+        .is_some_and(|text| text.kind == ExplanationKind::Finding)
 }

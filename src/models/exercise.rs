@@ -137,9 +137,9 @@ pub struct Limit {
     pub measure: String,
     /// Unit of the measure and of both ends.
     pub unit: Unit,
-    /// Lower end; none when the band is open downward.
+    /// Lower end; none when the band is open downward. An open end with words may be set by a plan.
     pub low: Option<f64>,
-    /// Upper end; none when the band is open upward.
+    /// Upper end; none when the band is open upward. An open end with words may be set by a plan.
     pub high: Option<f64>,
     /// Without a value for a key measure the repetition's verdict is *cannot tell*.
     pub key: bool,
@@ -171,6 +171,19 @@ impl Limit {
         let above_low = self.low.map_or(f64::INFINITY, |low| value - low);
         let below_high = self.high.map_or(f64::INFINITY, |high| high - value);
         above_low.min(below_high)
+    }
+
+    /// Whether it has an end: one without is only there for a plan to set.
+    #[must_use]
+    pub fn is_set(&self) -> bool {
+        self.low.is_some() || self.high.is_some()
+    }
+
+    /// Words of the ends that are set, the lower one first.
+    pub fn said(&self) -> impl Iterator<Item = &Finding> {
+        let below = self.below.as_ref().filter(|_| self.low.is_some());
+        let above = self.above.as_ref().filter(|_| self.high.is_some());
+        below.into_iter().chain(above)
     }
 }
 
@@ -207,6 +220,8 @@ pub struct Exercise {
     pub views: Views,
     /// What is judged, in the order shown.
     pub limits: Vec<Limit>,
+    /// What is judged only where a plan sets a limit: the words are here, no end is.
+    pub settable: Vec<Limit>,
     /// What is only reported, in the order shown.
     pub report: Vec<Report>,
 }
@@ -218,7 +233,14 @@ impl Exercise {
         self.limits.iter().find(|limit| limit.measure == measure)
     }
 
-    /// Every measure the exercise names, judged ones first, each once.
+    /// The limit on a measure that a plan may change or set.
+    #[must_use]
+    pub fn limit_for_plan(&self, measure: &str) -> Option<&Limit> {
+        let unset = || self.settable.iter().find(|limit| limit.measure == measure);
+        self.limit(measure).or_else(unset)
+    }
+
+    /// Every measure the exercise judges or reports, judged ones first, each once.
     #[must_use]
     pub fn measures(&self) -> Vec<&str> {
         let mut seen = Vec::new();

@@ -29,6 +29,14 @@ pub(crate) struct RawExercise {
     report: Vec<Report>,
 }
 
+/// An end of a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum End {
+    Low,
+    High,
+}
+
 /// A limit as written: the unit is in the key.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -42,6 +50,9 @@ struct RawLimit {
     high_s: Option<f64>,
     low_deg_s: Option<f64>,
     high_deg_s: Option<f64>,
+    /// Ends that are open unless a plan sets them; their words stand here all the same.
+    #[serde(default)]
+    left_to_plan: Vec<End>,
     #[serde(default)]
     key: bool,
     #[serde(default)]
@@ -70,13 +81,14 @@ pub(crate) fn checked(file: &str, raw: RawExercise, faults: &mut Vec<ModelError>
     check.identity(&raw);
     check.repetition(&raw.repetition);
     check.views(&raw.views);
-    let limits: Vec<Limit> = raw
+    let all: Vec<Limit> = raw
         .limits
         .into_iter()
         .enumerate()
         .filter_map(|(i, limit)| check.limit(i, limit))
         .collect();
-    check.lists(&limits, &raw.report, raw.plane.as_ref());
+    check.lists(&all, &raw.report, raw.plane.as_ref());
+    let (limits, settable) = all.into_iter().partition(Limit::is_set);
     Exercise {
         id: raw.id,
         patient_title: raw.patient_title.unwrap_or_else(|| raw.title.clone()),
@@ -89,6 +101,7 @@ pub(crate) fn checked(file: &str, raw: RawExercise, faults: &mut Vec<ModelError>
         plane: raw.plane,
         views: raw.views,
         limits,
+        settable,
         report: raw.report,
     }
 }
@@ -204,11 +217,22 @@ impl Check<'_> {
             }
         }
         let (low, high) = raw.ends(unit);
-        if low.is_none() && high.is_none() {
+        let left = |end: End| raw.left_to_plan.contains(&end);
+        if [low, high] == [None, None] && raw.left_to_plan.is_empty() {
             self.fault(
                 at.clone(),
                 "the limit has no end",
-                &format!("give low{0}, high{0} or both", unit.key_suffix()),
+                &format!(
+                    "give low{0}, high{0} or both, or name the ends in left_to_plan",
+                    unit.key_suffix()
+                ),
+            );
+        }
+        if (low.is_some() && left(End::Low)) || (high.is_some() && left(End::High)) {
+            self.fault(
+                format!("{at}.left_to_plan"),
+                "an end that is set is also left to a plan",
+                "name only ends that are open; a plan may change the others anyway",
             );
         }
         if [low, high]
@@ -232,8 +256,12 @@ impl Check<'_> {
             );
         }
         self.filled(&format!("{at}.note"), &raw.note);
-        self.finding(&at, "below", low.is_some(), raw.below.as_ref());
-        self.finding(&at, "above", high.is_some(), raw.above.as_ref());
+        let said = [
+            low.is_some() || left(End::Low),
+            high.is_some() || left(End::High),
+        ];
+        self.finding(&at, "below", said[0], raw.below.as_ref());
+        self.finding(&at, "above", said[1], raw.above.as_ref());
         Some(Limit {
             measure: raw.measure,
             unit,
@@ -258,9 +286,9 @@ impl Check<'_> {
             (false, Some(_)) => self.fault(
                 format!("{at}.{side}"),
                 "there are words but no end they belong to",
-                "add the end or remove the words",
+                "add the end, name it in left_to_plan, or remove the words",
             ),
-            (_, Some(finding)) => {
+            (true, Some(finding)) => {
                 if !vocabulary::is_kebab(&finding.code) {
                     self.fault(
                         format!("{at}.{side}.code"),
@@ -281,7 +309,7 @@ impl Check<'_> {
     }
 
     fn lists(&mut self, limits: &[Limit], report: &[Report], plane: Option<&Plane>) {
-        if !limits.iter().any(|limit| limit.key) {
+        if !limits.iter().any(|limit| limit.key && limit.is_set()) {
             self.fault(
                 "limits",
                 "no limit is marked key",
@@ -289,8 +317,10 @@ impl Check<'_> {
             );
         }
         for (i, limit) in limits.iter().enumerate() {
-            let twin =
-                |other: &&Limit| other.measure == limit.measure && other.applies == limit.applies;
+            let twin = |other: &&Limit| {
+                let unset = !(limit.is_set() && other.is_set());
+                other.measure == limit.measure && (unset || other.applies == limit.applies)
+            };
             if limits.iter().take(i).any(|other| twin(&other)) {
                 self.fault(
                     format!("limits[{i}].measure"),
@@ -306,7 +336,9 @@ impl Check<'_> {
                 .iter()
                 .take(i)
                 .any(|other| other.measure == line.measure)
-                || limits.iter().any(|limit| limit.measure == line.measure);
+                || limits
+                    .iter()
+                    .any(|limit| limit.is_set() && limit.measure == line.measure);
             if again {
                 self.fault(
                     key,

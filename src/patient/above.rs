@@ -4,6 +4,7 @@
 //! and the sector that the limits leave. The directions are measured; the proportions are drawing practice.
 
 use super::pose::{Point, Pose};
+use super::scene::{Scene, sector};
 use crate::body::Side;
 use crate::models::{Exercise, Limit};
 use crate::session::Rep;
@@ -15,21 +16,16 @@ const HALF_BREADTH: f64 = 0.1;
 /// Where the middle of the shoulders is drawn.
 const MIDDLE: Point = [0.5, 0.5];
 
-/// The arm now, the arm as it should be, and the sector of the limits.
-pub(super) struct Above {
-    pub(super) now: Pose,
-    pub(super) aim: Pose,
-    pub(super) sector: Vec<Point>,
-}
-
-pub(super) fn of(rep: &Rep, limit: &Limit, exercise: &Exercise, side: Side) -> Option<Above> {
+pub(super) fn of(rep: &Rep, limit: &Limit, exercise: &Exercise, side: Side) -> Option<Scene> {
     let aim = exercise.plane.as_ref()?.aim_deg;
     let deviation = rep.readings.get(&limit.measure)?.value?;
     let ends = [aim + limit.low?, aim + limit.high?];
-    Some(Above {
+    Some(Scene {
         now: figure(aim + deviation, side),
         aim: figure(aim, side),
-        sector: sector(ends, side),
+        sector: sector(shoulder(side), UPPER + FORE, ends, |plane| {
+            toward(plane, side)
+        }),
     })
 }
 
@@ -64,14 +60,4 @@ fn figure(plane_deg: f64, side: Side) -> Pose {
     pose.put("elbow", side, along(from, way, UPPER));
     pose.put("wrist", side, along(from, way, UPPER + FORE));
     pose
-}
-
-/// The edge of the sector: the shoulder, then the arc in steps of some five degrees.
-fn sector([low, high]: [f64; 2], side: Side) -> Vec<Point> {
-    let steps = ((high - low) / 5.0).ceil().clamp(1.0, 72.0) as u32;
-    let arc = (0..=steps).map(|step| {
-        let plane = low + (high - low) * f64::from(step) / f64::from(steps);
-        along(shoulder(side), toward(plane, side), UPPER + FORE)
-    });
-    std::iter::once(shoulder(side)).chain(arc).collect()
 }

@@ -12,10 +12,14 @@ use crate::session::{Figure, Rep, Review};
 
 /// How far inside a limit with one end the aim is drawn, degrees: the aim is not the limit itself.
 const INSIDE_DEG: f64 = 5.0;
+/// The same below an upper end: so far that the usual interval of one picture would lie inside.
+const BELOW_DEG: f64 = 15.0;
 /// Share of the upper arm's length by which something has to move to be worth a drawing.
 const LEAST_MOVE: f64 = 0.15;
 /// Turn of the trunk from which a bend of the elbow shows in the picture, degrees.
 const SIDEWAYS_DEG: f64 = 30.0;
+/// Elevation below which an upper arm hangs, so that the forearm turns about an upright line, degrees.
+const HANGING_DEG: f64 = 45.0;
 /// Elbow flexion below which an arm is drawn long, degrees.
 const LONG_DEG: f64 = 40.0;
 
@@ -88,18 +92,16 @@ impl<'a> Moment<'a> {
 
     fn pose_of(&self, limit: &Limit) -> Option<Pose> {
         match limit.measure.as_str() {
-            "peak-elevation" => {
-                let aimed = self.exercise.plane.as_ref().map(|plane| plane.aim_deg);
-                let plane = self.angle("plane").or(aimed).unwrap_or(0.0);
-                self.with_arm(self.arm(inside(limit)?, plane)?, self.forearm())
-            }
+            "peak-elevation" => self.with_arm(self.lifted(inside(limit)?)?, self.forearm()),
             "elbow-path" => self.with_arm(self.on_path(inside(limit)?)?, Forearm::Bent),
             "elbow-bent-most" | "elbow-straightest" | "straight-before-protraction" => {
                 self.with_wrist(times(self.along_the_arm()?, self.fore))
             }
-            "elbow-range" => self.bent_by(limit.low?),
+            "elbow-range" => self.bent_by(inside(limit)?),
             "arc-internal-rotation" => self.with_wrist(times(self.pose.up(), self.fore)),
             "outward-rotation-peak" => {
+                // Of a raised arm the forearm turns about another line: no aim is drawn.
+                self.angle("elevation").filter(|deg| *deg < HANGING_DEG)?;
                 let turn = inside(limit)?.to_radians();
                 let [_, lateral, forward] = self.axes()?;
                 let to = plus(times(forward, turn.cos()), times(lateral, turn.sin()));
@@ -115,6 +117,25 @@ impl<'a> Moment<'a> {
     fn angle(&self, signal: &str) -> Option<f64> {
         let series = self.review.traces.signals.get(signal)?;
         series.get(self.frame).copied().flatten()
+    }
+
+    /// Direction of the upper arm at an elevation, in the plane that it was seen in; its length is the share that shows.
+    pub(super) fn lifted(&self, elevation_deg: f64) -> Option<Point> {
+        let aimed = self.exercise.plane.as_ref().map(|plane| plane.aim_deg);
+        self.arm(elevation_deg, self.angle("plane").or(aimed).unwrap_or(0.0))
+    }
+
+    /// Bend of the elbow at the moment, degrees; a long arm is drawn long.
+    pub(super) fn bend(&self) -> f64 {
+        match self.forearm() {
+            Forearm::Long => 0.0,
+            Forearm::Bent => self.angle("elbow-flexion").unwrap_or(0.0),
+        }
+    }
+
+    /// The measured side.
+    pub(super) fn side(&self) -> Side {
+        self.side
     }
 
     /// Up, toward the measured side and forward of the trunk, as they lie in the picture.
@@ -191,7 +212,7 @@ impl<'a> Moment<'a> {
         Some(aim)
     }
 
-    /// The forearm bent so far that the elbow's range in the repetition would be enough; only where the picture
+    /// The forearm bent so far that the elbow's range in the repetition would be as the limit wants; only where the picture
     /// shows the bend.
     fn bent_by(&self, range_deg: f64) -> Option<Pose> {
         let yaw = self.review.session.clip.view.as_ref()?.yaw_deg.to_radians();
@@ -205,7 +226,7 @@ impl<'a> Moment<'a> {
         let fore = minus(wrist, elbow);
         // The way the elbow bends in this picture: it never bends back.
         let way = (on[0] * fore[1] - on[1] * fore[0]).signum();
-        let to = turned(unit(on)?, way * (range_deg + INSIDE_DEG).to_radians());
+        let to = turned(unit(on)?, way * range_deg.to_radians());
         self.with_wrist(times(to, length(fore).max(0.7 * self.fore)))
     }
 
@@ -254,12 +275,12 @@ impl<'a> Moment<'a> {
     }
 }
 
-/// A value well inside a limit: the middle of a band, a little beyond a lower end, half of an upper one.
-fn inside(limit: &Limit) -> Option<f64> {
+/// A value well inside a limit: the middle of a band, a little beyond a lower end, below an upper one.
+pub(super) fn inside(limit: &Limit) -> Option<f64> {
     match (limit.low, limit.high) {
         (Some(low), Some(high)) => Some((low + high) / 2.0),
         (Some(low), None) => Some(low + INSIDE_DEG),
-        (None, Some(high)) => Some(high / 2.0),
+        (None, Some(high)) => Some((high - BELOW_DEG).max(high / 2.0)),
         (None, None) => None,
     }
 }

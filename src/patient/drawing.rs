@@ -2,16 +2,30 @@
 
 use super::above;
 use super::aim::Moment;
+use super::beside;
 use super::pose::{Point, Pose, length, minus};
 use crate::body::Side;
 use crate::models::{Exercise, Limit, Words};
 use crate::session::{Finding, Rep, Review};
+
+/// From where a drawing is seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SeenFrom {
+    /// From where the phone stood.
+    Phone,
+    /// From above, where a plane shows.
+    Above,
+    /// Across the arm, where its height shows.
+    Beside,
+}
 
 /// Two poses in the same picture with their words.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drawing {
     /// The measured side, whose arm is drawn strong.
     pub side: Side,
+    /// From where it is seen.
+    pub seen_from: SeenFrom,
     /// The person at the moment.
     pub now: Pose,
     /// The aim; equal to `now` where only the pace changes, `None` where a drawing would not show it.
@@ -20,7 +34,7 @@ pub struct Drawing {
     pub arrow: Option<[Point; 2]>,
     /// The part to think of, where there is no aim to draw.
     pub ring: Option<Point>,
-    /// Edge of the room that the limits leave, where the drawing is seen from above; empty elsewhere.
+    /// Edge of the room that the limits leave, where the drawing is not seen from the phone; empty elsewhere.
     pub sector: Vec<Point>,
     /// Seconds that the way took, where the pace is what changes.
     pub seconds: Option<f64>,
@@ -72,15 +86,21 @@ pub(super) fn of(
         .get(&limit.measure)
         .and_then(|row| row.value)
         .filter(|_| paced);
-    let above = match limit.measure.as_str() {
-        "plane-deviation" => above::of(rep, limit, exercise, side),
+    let moment = || Moment::of(review, exercise, rep, frame, &now);
+    let scene = match limit.measure.as_str() {
+        "plane-deviation" => {
+            above::of(rep, limit, exercise, side).map(|scene| (SeenFrom::Above, scene))
+        }
+        "peak-elevation" => moment()
+            .and_then(|moment| beside::of(&moment, rep, limit))
+            .map(|scene| (SeenFrom::Beside, scene)),
         _ => None,
     };
-    let (now, aim, sector) = match above {
-        Some(above) => (above.now, Some(above.aim), above.sector),
+    let (seen_from, now, aim, sector) = match scene {
+        Some((from, scene)) => (from, scene.now, Some(scene.aim), scene.sector),
         None => {
             let aim = aim_of(review, (rep, frame), &now, limit, exercise);
-            (now, aim, Vec::new())
+            (SeenFrom::Phone, now, aim, Vec::new())
         }
     };
     let arrow = aim.as_ref().and_then(|aim| arrow(&now, aim, side));
@@ -97,15 +117,17 @@ pub(super) fn of(
     let number = [("number", number.as_str())];
     Some(Drawing {
         side,
+        seen_from,
         captions: Captions {
             now: words.say("picture_now", &number),
             aim: words.say("picture_aim", &[]),
             now_name: words.say("picture_now_name", &number),
             aim_name: words.say("picture_aim_name", &[]),
             sign,
-            view: match sector.is_empty() {
-                true => String::new(),
-                false => words.say("picture_above", &[]),
+            view: match seen_from {
+                SeenFrom::Phone => String::new(),
+                SeenFrom::Above => words.say("picture_above", &[]),
+                SeenFrom::Beside => words.say("picture_beside", &[]),
             },
             pace: match seconds {
                 Some(seconds) => [

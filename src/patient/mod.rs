@@ -6,16 +6,18 @@
 
 mod above;
 mod aim;
+mod beside;
 mod change;
 mod drawing;
 mod pain;
 mod pose;
 mod praise;
 mod reps;
+mod scene;
 mod unseen;
 
 pub use change::{Change, Cue};
-pub use drawing::Drawing;
+pub use drawing::{Drawing, SeenFrom};
 pub use pose::{Point, Pose};
 pub use reps::{Group, Seen};
 

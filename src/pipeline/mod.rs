@@ -6,13 +6,13 @@ mod clip;
 mod judgement;
 mod movement;
 mod order;
-mod planned;
+pub mod planned;
 mod traces;
 
 pub use assume::{assumptions, linkage};
 pub use movement::signals;
 pub use order::Order;
-pub use planned::planned;
+use planned::planned;
 
 use crate::body::{Side, ViewName};
 use crate::condition::condition;

@@ -4,6 +4,7 @@
 //! plan changes limits and scales the rhythm; it changes no measurement.
 
 use super::{Ask, Provenance, planned, review};
+use crate::body::Side;
 use crate::models::{Exercise, Models};
 use crate::plan::{self, Plan};
 use crate::session::{Reported, Review};
@@ -40,12 +41,21 @@ impl<'a> Order<'a> {
         Order { reported, ..self }
     }
 
-    /// The exercise with the limits in force.
-    pub fn exercise(&self) -> &Exercise {
-        &self.exercise
+    /// The exercise with the limits in force for an arm: those of the plan are for the treated one only.
+    pub fn exercise(&self, side: Side) -> &Exercise {
+        match self.plan {
+            Some(plan) if plan.side != side => self.default,
+            _ => &self.exercise,
+        }
     }
 
-    /// Reviews one track. The plan's inclinometer readings count for the side they were taken on.
+    /// Whether the limits in force for an arm are the defaults.
+    pub fn is_default(&self, side: Side) -> bool {
+        std::ptr::eq(self.exercise(side), self.default)
+    }
+
+    /// Reviews one track: the arm asked for, else the treated one. The plan's limits and inclinometer readings count for
+    /// the treated arm only.
     pub fn review(
         &self,
         track: Track,
@@ -53,12 +63,15 @@ impl<'a> Order<'a> {
         models: &Models,
         ask: &Ask,
     ) -> Review {
-        let treated = self.plan.filter(|plan| ask.side == Some(plan.side));
+        let side = ask.side.or(self.plan.map(|plan| plan.side));
+        let treated = self.plan.filter(|plan| side == Some(plan.side));
         let ask = Ask {
+            side,
             calibration: ask.calibration.or(treated.and_then(Plan::calibration)),
             ..*ask
         };
-        let mut review = review(track, provenance, &self.exercise, models, &ask);
+        let exercise = side.map_or(self.default, |side| self.exercise(side));
+        let mut review = review(track, provenance, exercise, models, &ask);
         review.session.plan = self
             .plan
             .map(|plan| planned(&review.session, plan, self.default));

@@ -9,10 +9,13 @@ use crate::session::{ChangedLimit, Done, Planned, Prescribed, Session};
 /// Measures that time the three phases, in order.
 const PHASES: [&str; 3] = ["raise-time", "hold-time", "lower-time"];
 
-/// What a plan prescribes of an exercise (with its default limits), beside what a session shows.
+/// What a plan prescribes of an exercise (with its default limits), beside what a session shows. It prescribes nothing for
+/// the arm that is not treated.
 pub fn planned(session: &Session, plan: &Plan, default: &Exercise) -> Planned {
-    let prescription = plan.prescription(&session.exercise);
+    let treated = plan.side == session.side;
+    let prescription = plan.prescription(&session.exercise).filter(|_| treated);
     Planned {
+        side: Some(plan.side),
         pseudonym: plan.pseudonym.clone(),
         phase: plan.phase.clone(),
         operation_date: plan.operation_date.map(|day| day.to_string()),
@@ -23,7 +26,8 @@ pub fn planned(session: &Session, plan: &Plan, default: &Exercise) -> Planned {
     }
 }
 
-fn prescribed(one: &Prescription) -> Prescribed {
+/// A prescription as a result holds it.
+pub fn prescribed(one: &Prescription) -> Prescribed {
     Prescribed {
         sets: one.sets,
         repetitions: one.repetitions,
@@ -54,12 +58,13 @@ fn done(session: &Session) -> Done {
     }
 }
 
-fn changed(prescription: &Prescription, default: &Exercise) -> Vec<ChangedLimit> {
+/// The limits that a prescription changes, beside the defaults.
+pub fn changed(prescription: &Prescription, default: &Exercise) -> Vec<ChangedLimit> {
     prescription
         .limit
         .iter()
         .filter_map(|own| {
-            let limit = default.limit(&own.measure)?;
+            let limit = default.limit_for_plan(&own.measure)?;
             Some(ChangedLimit {
                 measure: own.measure.clone(),
                 title: measures::card(&own.measure)

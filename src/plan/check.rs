@@ -1,7 +1,8 @@
 //! What a plan may say: every value is possible, every exercise and measure is known.
 
 use super::{FORMAT, Override, Plan, Prescription};
-use crate::models::{Exercise, Models};
+use crate::models::vocabulary::Unit;
+use crate::models::{Exercise, Limit, Models};
 use crate::note::{Fault, FaultKind, Place};
 
 /// The file and where a key stands in it.
@@ -131,7 +132,8 @@ pub(super) fn plan(plan: &Plan, name: &str, text: &str, models: &Models) -> Resu
             ));
         };
         prescription(one, &place)?;
-        limits(one, exercise, &written)?;
+        let before = plan.exercise.iter().take(nth).map(|one| one.limit.len());
+        limits(one, exercise, before.sum(), &written)?;
     }
     Ok(())
 }
@@ -208,17 +210,35 @@ fn prescription(one: &Prescription, place: &dyn Fn(&str) -> Place) -> Result<(),
     Ok(())
 }
 
-fn limits(one: &Prescription, exercise: &Exercise, written: &Written<'_>) -> Result<(), Fault> {
-    for limit in &one.limit {
-        let place = |key: &str| limit_place(limit, key, written, &one.id);
-        let Some(default) = exercise.limit(&limit.measure) else {
-            let judged: Vec<&str> = exercise.limits.iter().map(|l| l.measure.as_str()).collect();
+/// The changed limits of an exercise; as many stand before them in the plan.
+fn limits(
+    one: &Prescription,
+    exercise: &Exercise,
+    before: usize,
+    written: &Written<'_>,
+) -> Result<(), Fault> {
+    for (nth, limit) in one.limit.iter().enumerate() {
+        let place = |key: &str| {
+            let field = format!("exercise {} limit {} {key}", one.id, limit.measure);
+            written.within("[[exercise.limit]]", before + nth, key, field)
+        };
+        let Some(default) = exercise.limit_for_plan(&limit.measure) else {
+            let all = exercise.limits.iter().chain(&exercise.settable);
+            let judged: Vec<&str> = all.map(|limit| limit.measure.as_str()).collect();
             return Err(wrong(
                 format!("`{}` does not judge `{}`", one.id, limit.measure),
                 place("measure"),
                 format!("one of {}", judged.join(", ")),
             ));
         };
+        let twice = |other: &Override| other.measure == limit.measure;
+        if one.limit.iter().take(nth).any(twice) {
+            return Err(wrong(
+                format!("`{}` is limited twice in `{}`", limit.measure, one.id),
+                place("measure"),
+                "one entry with low, high or both",
+            ));
+        }
         if limit.reason.trim().is_empty() {
             return Err(wrong(
                 "a changed limit needs a reason".into(),
@@ -226,57 +246,60 @@ fn limits(one: &Prescription, exercise: &Exercise, written: &Written<'_>) -> Res
                 "a sentence that the next reader understands",
             ));
         }
-        let ends = [limit.low, limit.high];
-        let possible = ends
-            .iter()
-            .flatten()
-            .all(|end| end.is_finite() && end.abs() <= 400.0);
-        let ordered = !matches!(ends, [Some(low), Some(high)] if low >= high);
-        if ends == [None, None] || !possible || !ordered {
+        ends(limit, default, &place)?;
+        let unworded = [
+            ("low", limit.low, &default.below),
+            ("high", limit.high, &default.above),
+        ]
+        .into_iter()
+        .find(|(_, end, words)| end.is_some() && words.is_none());
+        if let Some((end, ..)) = unworded {
             return Err(wrong(
                 format!(
-                    "the limits of `{}` leave nothing inside, or everything",
-                    limit.measure
-                ),
-                place("low"),
-                "low, high or both, low below high, in the measure's unit",
-            ));
-        }
-        let unworded = (limit.low.is_some() && default.below.is_none())
-            || (limit.high.is_some() && default.above.is_none());
-        if unworded {
-            return Err(wrong(
-                format!(
-                    "`{}` has no limit at that end in `{}`",
+                    "`{}` can have no `{end}` in `{}`: nobody wrote what is said beyond it",
                     limit.measure, one.id
                 ),
-                place(if limit.low.is_some() && default.below.is_none() {
-                    "low"
-                } else {
-                    "high"
-                }),
-                "the end that the exercise file has, or an exercise file of your own with --models",
+                place(end),
+                "the other end only, or an exercise file of your own with --models that has words for this one",
             ));
         }
     }
     Ok(())
 }
 
-/// Place of a key of a changed limit: the table whose `measure` is that one.
-fn limit_place(limit: &Override, key: &str, written: &Written<'_>, exercise: &str) -> Place {
-    let field = format!("exercise {exercise} limit {} {key}", limit.measure);
-    let quoted = format!("\"{}\"", limit.measure);
-    let heads = written.text.matches("[[exercise.limit]]").count();
-    (0..heads)
-        .find(|nth| {
-            let place = written.within("[[exercise.limit]]", *nth, "measure", String::new());
-            place.line.is_some_and(|line| {
-                let found = written.text.lines().nth(line as usize - 1);
-                found.is_some_and(|found| found.contains(&quoted))
-            })
-        })
-        .map_or_else(
-            || Place::file(written.name).field(field.clone()),
-            |nth| written.within("[[exercise.limit]]", nth, key, field.clone()),
-        )
+/// Both ends are possible, there is one, and something lies between them.
+fn ends(limit: &Override, default: &Limit, place: &dyn Fn(&str) -> Place) -> Result<(), Fault> {
+    let most = largest(default.unit);
+    for (key, end) in [("low", limit.low), ("high", limit.high)] {
+        let Some(end) = end else { continue };
+        within(
+            end,
+            -most..=most,
+            &format!("{key} of `{}`", limit.measure),
+            || place(key),
+        )?;
+    }
+    match (limit.low, limit.high) {
+        (None, None) => Err(wrong(
+            format!("the limit of `{}` has no end", limit.measure),
+            place("measure"),
+            "low, high or both, in the measure's unit; an end that is left out is open",
+        )),
+        (Some(low), Some(high)) if low >= high => Err(wrong(
+            format!("the limits of `{}` leave nothing inside", limit.measure),
+            place("low"),
+            "low below high, in the measure's unit",
+        )),
+        _ => Ok(()),
+    }
+}
+
+/// No reading is larger: half a turn, a minute, and more than any share or time in an arc.
+fn largest(unit: Unit) -> f64 {
+    match unit {
+        Unit::Degrees => 180.0,
+        Unit::Seconds => 60.0,
+        Unit::DegreeSeconds => 10_000.0,
+        Unit::One => 10.0,
+    }
 }

@@ -50,11 +50,34 @@ pub fn template(pseudonym: &str, side: Side, exercise: &Exercise) -> String {
          # resistance = \"light band\"\n\
          # tempo = {{ out_s = 2, hold_s = 1, back_s = 3 }}\n\
          #\n\
-         # Limits are defaults. One that you change needs a reason:\n\
+         # Limits are defaults. One that you change needs a reason, and an end that you leave out is open.\n\
+         {open}\
          {limits}",
         format = quoted(FORMAT),
         pseudonym = quoted(pseudonym),
         side = side.id(),
         id = quoted(&exercise.id),
+        open = open_ends(exercise),
     )
+}
+
+/// Ends without a default that a plan may set, in words.
+fn open_ends(exercise: &Exercise) -> String {
+    let mut lines = String::new();
+    for limit in exercise.limits.iter().chain(&exercise.settable) {
+        let ends = [
+            ("low", limit.low, &limit.below),
+            ("high", limit.high, &limit.above),
+        ];
+        for (end, _, _) in ends
+            .into_iter()
+            .filter(|(_, default, words)| default.is_none() && words.is_some())
+        {
+            let (measure, unit) = (&limit.measure, limit.unit.symbol());
+            lines.push_str(&format!(
+                "# Another may be set, without a default: {end} of {measure}, {unit}.\n"
+            ));
+        }
+    }
+    lines
 }

@@ -35,7 +35,7 @@ reason = "a flat blade"
 [[exercise.limit]]
 measure = "peak-elevation"
 low = 90
-reason = "not above the shoulder before week twelve"
+reason = "the other arm reaches no more"
 "#;
 
 fn read_as(text: &str) -> Result<Plan, crate::note::Fault> {
@@ -67,6 +67,62 @@ fn a_good_plan_is_read_whole() {
         .zip(&own.limits)
         .filter(|(a, b)| a != b);
     assert_eq!(changed.count(), 2, "only what the plan names is changed");
+}
+
+/// The commonest restriction after an operation: not above 90 degrees yet. The exercise has no such limit of its
+/// own, and asks for 120; the plan's word is the only one.
+#[test]
+fn a_ceiling_is_set_where_the_exercise_has_words_for_it_and_silences_the_floor() {
+    let ceiling = |exercise: &str, measure: &str, high: f64| {
+        let text = format!(
+            "format = \"scaplane.plan/1\"\npseudonym = \"wren-17\"\nside = \"left\"\n[[exercise]]\nid = \"{exercise}\"\n\
+             sets = 1\nrepetitions = 8\n[[exercise.limit]]\nmeasure = \"{measure}\"\nhigh = {high}\nreason = \"week five\"\n"
+        );
+        let plan = read_as(&text).unwrap_or_else(|fault| panic!("{fault}"));
+        let default = MODELS.exercise(exercise).expect(exercise);
+        exercise_with(default, plan.prescription(exercise).expect("prescribed"))
+    };
+    for (exercise, measure, high, code) in [
+        ("scapular-raise", "peak-elevation", 90.0, "range-beyond"),
+        ("frontal-raise", "peak-elevation", 90.0, "range-beyond"),
+        ("forward-raise", "peak-elevation", 90.0, "range-beyond"),
+        ("overhead-press", "peak-elevation", 110.0, "range-beyond"),
+        ("wall-slide", "peak-elevation", 100.0, "range-beyond"),
+        ("rotate-and-lower", "peak-elevation", 90.0, "range-beyond"),
+        ("forward-press", "peak-elevation", 60.0, "range-beyond"),
+        (
+            "outward-rotation",
+            "outward-rotation-peak",
+            20.0,
+            "rotation-beyond",
+        ),
+        (
+            "rotate-and-lower",
+            "outward-rotation-peak",
+            30.0,
+            "rotation-beyond",
+        ),
+        ("wall-press", "elbow-range", 60.0, "press-beyond"),
+        ("forward-press", "elbow-range", 60.0, "press-beyond"),
+        ("row", "elbow-range", 90.0, "pull-beyond"),
+    ] {
+        let default = MODELS.exercise(exercise).expect(exercise);
+        let unset = default
+            .limit(measure)
+            .is_none_or(|limit| limit.high.is_none());
+        assert!(unset, "{exercise} has a default ceiling of {measure}");
+        let own = ceiling(exercise, measure, high);
+        let limit = own.limit(measure).expect("it is judged now");
+        assert_eq!((limit.low, limit.high), (None, Some(high)), "{exercise}");
+        assert!(
+            limit.key,
+            "{exercise}: not to see it is not to be passed over"
+        );
+        let said: Vec<&str> = limit.said().map(|words| words.code.as_str()).collect();
+        assert_eq!(said, [code], "{exercise}");
+        assert_eq!(limit.source, "treating-clinician");
+        assert!(own.settable.iter().all(|limit| limit.measure != measure));
+    }
 }
 
 /// Each change of the good plan is refused at its line, with a remedy.
@@ -119,7 +175,21 @@ fn what_cannot_be_is_refused_with_line_and_remedy() {
         ("low = -20", "low = 30", 25, "plan/bad-value"),
         ("\"a flat blade\"", "\"\"", 27, "plan/bad-value"),
         ("low = 90", "low = inf", 31, "plan/bad-value"),
-        ("low = 90", "high = 90", 31, "plan/bad-value"),
+        ("low = 90", "low = 190", 31, "plan/bad-value"),
+        ("low = 90", "high = -190", 31, "plan/bad-value"),
+        ("low = 90\n", "", 30, "plan/bad-value"),
+        (
+            "\"peak-elevation\"",
+            "\"elbow-bent-most\"",
+            31,
+            "plan/bad-value",
+        ),
+        (
+            "\"peak-elevation\"",
+            "\"plane-deviation\"",
+            30,
+            "plan/bad-value",
+        ),
         ("low = 90", "low = \"ninety\"", 31, "plan/malformed"),
         ("sets = 3", "sets = 3\nsets = 4", 19, "plan/malformed"),
     ];
@@ -148,7 +218,8 @@ fn every_exercise_has_a_new_plan_that_is_read_again() {
                 .skip(2)
                 .map(|line| line.strip_prefix("# ").unwrap_or(line))
                 .filter(|line| {
-                    !line.starts_with("Two ") && !line.starts_with("Limits ") && *line != "#"
+                    let prose = ["Two ", "Limits ", "Another "];
+                    !prose.iter().any(|start| line.starts_with(start)) && *line != "#"
                 })
                 .map(|line| line.replace("reason = \"\"", "reason = \"so\"") + "\n")
                 .collect();

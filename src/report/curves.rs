@@ -79,7 +79,8 @@ pub fn over_time(
     let (Some(first), Some(last)) = (traces.times_s.first(), traces.times_s.last()) else {
         return Ok(None);
     };
-    let Some((low, high)) = span(values.iter()) else {
+    let ends = limits.unwrap_or_default();
+    let Some((low, high)) = span(values.iter().chain(&ends)) else {
         return Ok(None);
     };
     let x = (*first, last.max(first + 0.1));
@@ -135,14 +136,8 @@ pub fn over_time(
                 Ok(())
             },
             |chart, whole| {
-                if let Some(ends) = limits {
-                    for end in ends
-                        .into_iter()
-                        .flatten()
-                        .filter(|e| y.0 <= *e && *e <= y.1)
-                    {
-                        dashed(chart, vec![(x.0, end), (x.1, end)], OUTSIDE)?;
-                    }
+                for end in ends.into_iter().flatten() {
+                    dashed(chart, vec![(x.0, end), (x.1, end)], OUTSIDE)?;
                 }
                 let points = traces
                     .times_s

@@ -150,11 +150,13 @@ fn margin_plates(session: &Session, context: &Context) -> Drawn<Vec<Plate>> {
     Ok(plates)
 }
 
+/// A signal over time with the limits of a measure of it.
 fn over_time(
     review: &Review,
     id: &str,
     signal: &str,
     title: &str,
+    of: &str,
     limits: Option<Limits>,
 ) -> Drawn<Plate> {
     let mut svgs = Vec::new();
@@ -168,7 +170,11 @@ fn over_time(
     };
     let limit_words = match limits {
         Some([None, None]) | None => String::new(),
-        Some(limit) => format!(" Dashed: the limits, {}.", words::limit(limit, "deg")),
+        Some(limit) => format!(
+            " Dashed: the limits of the {}, {}.",
+            words::lower(of),
+            words::limit(limit, "deg")
+        ),
     };
     Ok(Plate {
         id: id.to_string(),
@@ -190,7 +196,8 @@ fn curve_plates(review: &Review, context: &Context) -> Drawn<(Plate, Vec<Plate>,
         "elevation",
         "elevation",
         "Elevation of the arm over time",
-        None,
+        &context.title("peak-elevation"),
+        context.limit("peak-elevation").map(|row| row.limit),
     )?;
     let elbow = match context.limit("elbow-path") {
         None => None,
@@ -199,6 +206,7 @@ fn curve_plates(review: &Review, context: &Context) -> Drawn<(Plate, Vec<Plate>,
             "elbow-path",
             "elbow-path",
             "Elbow path over time",
+            &context.title("elbow-path"),
             Some(row.limit),
         )?),
     };

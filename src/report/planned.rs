@@ -1,7 +1,8 @@
 //! The plan and what the person said, beside what was done: labels and sentences.
 
 use super::words;
-use crate::session::{Done, Planned, Prescribed, Reported, Session};
+use crate::body::Side;
+use crate::session::{ChangedLimit, Done, Planned, Prescribed, Reported, Session};
 
 /// One row: a label and what is said.
 pub type Row = (String, String);
@@ -10,7 +11,7 @@ pub type Row = (String, String);
 pub fn rows(session: &Session) -> Vec<Row> {
     let mut rows = Vec::new();
     if let Some(plan) = &session.plan {
-        rows.extend(of_plan(plan));
+        rows.extend(of_plan(plan, session.side));
     }
     let limit = session.plan.as_ref().and_then(|plan| plan.pain_limit);
     if let Some(reported) = &session.reported {
@@ -19,7 +20,7 @@ pub fn rows(session: &Session) -> Vec<Row> {
     rows
 }
 
-fn of_plan(plan: &Planned) -> Vec<Row> {
+fn of_plan(plan: &Planned, side: Side) -> Vec<Row> {
     let mut who = vec![plan.pseudonym.clone()];
     who.extend(
         plan.operation_date
@@ -28,9 +29,18 @@ fn of_plan(plan: &Planned) -> Vec<Row> {
     );
     who.extend(plan.phase.clone());
     let mut rows = vec![row("Plan of", who.join(", "))];
-    rows.push(match &plan.prescribed {
-        Some(prescribed) => row("Prescribed", prescription(prescribed)),
-        None => row(
+    let other = plan.side.filter(|treated| *treated != side);
+    rows.push(match (&plan.prescribed, other) {
+        (Some(prescribed), _) => row("Prescribed", prescription(prescribed)),
+        (None, Some(treated)) => row(
+            "Prescribed",
+            format!(
+                "the plan is for the {} arm, this is the {} one; default limits were used",
+                treated.id(),
+                side.id()
+            ),
+        ),
+        (None, None) => row(
             "Prescribed",
             "this exercise is not in the plan; default limits were used".into(),
         ),
@@ -39,17 +49,28 @@ fn of_plan(plan: &Planned) -> Vec<Row> {
     if let Some(prescribed) = &plan.prescribed {
         rows.push(row("Against the plan", against(prescribed, &plan.done)));
     }
-    for limit in &plan.changed_limits {
-        let text = format!(
-            "{}: {} in place of {}. {}",
-            limit.title,
-            words::limit(limit.now, &limit.unit),
-            words::limit(limit.default, &limit.unit),
-            limit.reason
-        );
-        rows.push(row("Limit changed", text));
-    }
+    rows.extend(
+        plan.changed_limits
+            .iter()
+            .map(|limit| row("Limit changed", changed(limit))),
+    );
     rows
+}
+
+/// What is in force in place of what, and which end is no longer judged.
+pub fn changed(limit: &ChangedLimit) -> String {
+    let shown = |ends| words::limit(ends, &limit.unit);
+    let before = match limit.default {
+        [None, None] => "where the exercise has no limit".to_string(),
+        default => format!("in place of {}", shown(default)),
+    };
+    let opened = limit.default.iter().zip(&limit.now).zip(["lower", "upper"]);
+    let opened: String = opened
+        .filter(|((default, now), _)| default.is_some() && now.is_none())
+        .map(|(_, end)| format!("; no {end} limit is judged"))
+        .collect();
+    let (title, now, reason) = (&limit.title, shown(limit.now), &limit.reason);
+    format!("{title}: {now} {before}{opened}. {reason}")
 }
 
 fn row(label: &str, text: String) -> Row {
@@ -63,7 +84,8 @@ fn plural(count: u32, one: &str, more: &str) -> String {
     }
 }
 
-fn prescription(one: &Prescribed) -> String {
+/// Sets, repetitions, load and tempo in words.
+pub fn prescription(one: &Prescribed) -> String {
     let mut parts = vec![format!(
         "{} of {}",
         plural(one.sets, "set", "sets"),
@@ -183,6 +205,27 @@ mod tests {
         assert_eq!(
             against(&prescribed, &shown),
             "19 of 30 repetitions are in this clip; way out 0.5 s shorter; way back 0.2 s longer"
+        );
+    }
+
+    #[test]
+    fn a_lowered_ceiling_says_that_the_default_floor_is_not_judged() {
+        let mut limit = ChangedLimit {
+            measure: "peak-elevation".into(),
+            title: "Highest elevation".into(),
+            unit: "deg".into(),
+            default: [Some(120.0), None],
+            now: [None, Some(90.0)],
+            reason: "Week five.".into(),
+        };
+        assert_eq!(
+            changed(&limit),
+            "Highest elevation: at most 90° in place of at least 120°; no lower limit is judged. Week five."
+        );
+        limit.default = [None, None];
+        assert_eq!(
+            changed(&limit),
+            "Highest elevation: at most 90° where the exercise has no limit. Week five."
         );
     }
 

@@ -180,7 +180,7 @@ fn verdict_of(id: &str) -> Verdict {
 }
 
 /// Signs that every terminal and every log file shows.
-pub(super) fn plain(text: &str) -> String {
+pub fn plain(text: &str) -> String {
     text.replace("° (", " (")
         .replace('°', " deg")
         .replace(['\u{2212}', '–'], "-")

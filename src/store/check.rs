@@ -1,9 +1,9 @@
 //! Is a casebook whole: SQLite's own check over every page and index, and the seal of every session.
 
 use super::entry::{Row, SELECT};
-use super::{fault, open, schema};
+use super::{open, schema};
 use crate::note::Fault;
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::Connection;
 use std::path::Path;
 
 /// Most problems that are listed.
@@ -28,8 +28,7 @@ pub struct Health {
 /// The file is missing or is no casebook at all.
 pub fn check(path: &Path) -> Result<Health, Fault> {
     open::there(path)?;
-    let connection = open::connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
-        .map_err(|error| fault::of(path, &error))?;
+    let connection = open::to_read(path)?;
     let mut health = Health {
         version: schema::VERSION,
         ..Health::default()

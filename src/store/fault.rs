@@ -24,8 +24,8 @@ pub fn of(path: &Path, error: &Error) -> Fault {
             ),
             ErrorCode::DiskFull => full(path),
             ErrorCode::SystemIoFailure if no_room(path) => full(path),
-            ErrorCode::ReadOnly | ErrorCode::PermissionDenied => read_only(path),
-            ErrorCode::CannotOpen if may_not_write(path) => read_only(path),
+            ErrorCode::ReadOnly | ErrorCode::PermissionDenied => read_only(path, REFUSED),
+            ErrorCode::CannotOpen if may_not_write(path) => read_only(path, REFUSED),
             ErrorCode::NotADatabase => not_a_casebook(path),
             ErrorCode::DatabaseCorrupt => corrupt(path, &error.to_string()),
             ErrorCode::CannotOpen => new(
@@ -56,13 +56,19 @@ fn full(path: &Path) -> Fault {
     )
 }
 
-fn read_only(path: &Path) -> Fault {
+/// Code of a casebook that may not be written.
+pub const READ_ONLY: &str = "casebook/read-only";
+
+const REFUSED: &str = "the casebook or its folder may not be written; nothing was changed";
+
+/// The casebook may not be written, in the words that fit.
+pub fn read_only(path: &Path, what: &str) -> Fault {
     Fault::new(
         FaultKind::Io,
-        "casebook/read-only",
-        "the casebook or its folder may not be written; nothing was changed",
+        READ_ONLY,
+        what,
         Place::file(path.display().to_string()),
-        "the right to write both, or a copy of it in another folder",
+        "the right to write both, or a copy of the casebook and of every file of its name in another folder",
     )
 }
 

@@ -41,6 +41,17 @@ impl Book {
         opened(path)
     }
 
+    /// Opens a casebook to read it, also where nothing may be written.
+    ///
+    /// # Errors
+    /// As [`Book::open`]; where nothing may be written also if it is of an older version, or was not closed.
+    pub fn open_to_read(path: &Path) -> Result<Book, Fault> {
+        match Book::open(path) {
+            Err(fault) if fault.code == fault::READ_ONLY => fixed(path),
+            other => other,
+        }
+    }
+
     /// Opens a casebook, or makes a new one where there is no file.
     ///
     /// # Errors
@@ -154,6 +165,58 @@ fn opened(path: &Path) -> Result<Book, Fault> {
         path: path.to_path_buf(),
         migrated,
     })
+}
+
+/// A book on a medium that may not be written.
+fn fixed(path: &Path) -> Result<Book, Fault> {
+    let connection = unwritable(path)?;
+    if version(&connection, path)? != Some(schema::VERSION) {
+        let older =
+            "the casebook is of an older version, and may not be written to bring it to this one";
+        return Err(fault::read_only(path, older));
+    }
+    defined(&connection, path, schema::VERSION)?;
+    sound(&connection, path)?;
+    Ok(Book {
+        connection,
+        path: path.to_path_buf(),
+        migrated: None,
+    })
+}
+
+/// A connection that only reads, also where nothing may be written.
+pub fn to_read(path: &Path) -> Result<Connection, Fault> {
+    let usual = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
+        .map_err(|error| fault::of(path, &error))
+        .and_then(|connection| version(&connection, path).map(|_| connection));
+    match usual {
+        Err(fault) if fault.code == fault::READ_ONLY => unwritable(path),
+        other => other,
+    }
+}
+
+/// A connection without a log and without the file that readers share. The log must have been written back: SQLite
+/// would pass over it.
+fn unwritable(path: &Path) -> Result<Connection, Fault> {
+    let mut log = path.as_os_str().to_owned();
+    log.push("-wal");
+    if std::fs::metadata(log).is_ok_and(|log| log.len() > 0) {
+        let open = "the casebook was not closed: its last changes lie in a log beside it, and it may not be written";
+        return Err(fault::read_only(path, open));
+    }
+    let Some(name) = path.to_str() else {
+        let odd = "the casebook may not be written, and its name is no plain text";
+        return Err(fault::read_only(path, odd));
+    };
+    let name = name
+        .replace('%', "%25")
+        .replace('?', "%3f")
+        .replace('#', "%23");
+    connect(
+        Path::new(&format!("file:{name}?immutable=1")),
+        OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI,
+    )
+    .map_err(|error| fault::of(path, &error))
 }
 
 /// Version of a casebook; `None` for a file without any table.

@@ -13,6 +13,7 @@ mod isb;
 mod layers;
 mod open_data;
 mod oracle;
+mod planned;
 mod published;
 mod readers;
 mod report;

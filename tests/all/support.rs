@@ -87,6 +87,18 @@ pub fn drawn_bytes(
     exercise: &str,
     ask: &Ask,
 ) -> Review {
+    let exercise = MODELS.exercise(exercise).expect("an exercise");
+    drawn_by(clip, extension, bytes, exercise, ask)
+}
+
+/// The same with limits of one's own.
+pub fn drawn_by(
+    clip: &Clip,
+    extension: &str,
+    bytes: Vec<u8>,
+    exercise: &scaplane::models::Exercise,
+    ask: &Ask,
+) -> Review {
     let source = Source::from_bytes(format!("clip.{extension}"), bytes);
     let options = ReadOptions {
         size: Some(scaplane::track::PictureSize {
@@ -102,7 +114,6 @@ pub fn drawn_bytes(
         reader: opened.facts.reader.into(),
         notes: opened.notes,
     };
-    let exercise = MODELS.exercise(exercise).expect("an exercise");
     review(opened.track, &provenance, exercise, &MODELS, ask)
 }
 

@@ -91,6 +91,22 @@ try {
       check(`${name}: no sideways scrolling at ${width} px`, wide > window ? `${wide} px in ${window}` : "");
     }
     await page.setViewportSize({ width: 390, height: 844 });
+    // A column too narrow for its words breaks them where no hyphen is.
+    const broken = await page.evaluate(() => {
+      const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+      const range = document.createRange();
+      while (texts.nextNode()) {
+        const text = texts.currentNode;
+        if (!text.parentElement.checkVisibility() || text.parentElement.closest("svg, script, style")) { continue; }
+        for (const word of text.data.matchAll(/(?<![\p{L}\p{N}\p{P}])\p{L}{2,}(?![\p{L}\p{N}_/.-])/gu)) {
+          range.setStart(text, word.index);
+          range.setEnd(text, word.index + word[0].length);
+          if (new Set([...range.getClientRects()].map((line) => Math.round(line.top))).size > 1) { return word[0]; }
+        }
+      }
+      return "";
+    });
+    check(`${name}: no word is broken at 390 px`, broken);
     if (name.endsWith("selfcheck.html")) {
       const small = await page.evaluate(() => [...document.querySelectorAll("body *")]
         .filter((e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim()) && e.checkVisibility())

@@ -20,6 +20,6 @@ pub struct Backup {
 
 /// Runs the command.
 pub fn run(args: &Backup, quiet: bool) -> Result<(), Fault> {
-    args.book.open(quiet)?.backup(&args.to)?;
+    args.book.open_to_read(quiet)?.backup(&args.to)?;
     output::say(&format!("copied to {}\n", args.to.display()))
 }

@@ -74,7 +74,7 @@ pub fn of_person(book: &Book, person: &str) -> Result<Vec<Entry>, Fault> {
 impl Whose {
     /// The sessions asked for.
     pub fn choose<'a>(&self, models: &'a Models, quiet: bool) -> Result<Chosen<'a>, Fault> {
-        let book = self.book.open(quiet)?;
+        let book = self.book.open_to_read(quiet)?;
         let mut entries = of_person(&book, &self.person)?;
         let exercises: BTreeSet<String> = entries
             .iter()

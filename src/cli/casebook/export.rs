@@ -79,7 +79,7 @@ fn bundle(entry: &Entry, models: &Models) -> (String, Vec<u8>) {
 
 /// Runs the command.
 pub fn run(args: &Export, models: &Models, quiet: bool) -> Result<(), Fault> {
-    let book = args.book.open(quiet)?;
+    let book = args.book.open_to_read(quiet)?;
     let entries = match &args.person {
         Some(person) => choose::of_person(&book, person)?,
         None => book.entries(&Filter::default())?,

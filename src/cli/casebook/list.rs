@@ -20,7 +20,7 @@ pub struct List {
 
 /// Runs the command.
 pub fn run(args: &List, models: &Models, quiet: bool) -> Result<(), Fault> {
-    let book = args.book.open(quiet)?;
+    let book = args.book.open_to_read(quiet)?;
     match &args.person {
         Some(person) => {
             let entries = choose::of_person(&book, person)?;

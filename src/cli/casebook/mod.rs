@@ -65,6 +65,11 @@ impl BookFile {
         migrated(Book::open(&self.path)?, quiet)
     }
 
+    /// Opens it to read, also on a medium that may not be written.
+    fn open_to_read(&self, quiet: bool) -> Result<Book, Fault> {
+        migrated(Book::open_to_read(&self.path)?, quiet)
+    }
+
     /// Opens it, or makes a new one.
     fn open_or_create(&self, quiet: bool) -> Result<Book, Fault> {
         migrated(Book::open_or_create(&self.path)?, quiet)

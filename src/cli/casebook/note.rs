@@ -39,7 +39,7 @@ pub struct Note {
 
 /// Runs the command.
 pub fn run(args: &Note, models: &Models, quiet: bool) -> Result<(), Fault> {
-    let book = args.book.open(quiet)?;
+    let book = args.book.open_to_read(quiet)?;
     let entry = match (args.session, &args.person) {
         (Some(number), person) => {
             let entry = show::session(&book, number)?;

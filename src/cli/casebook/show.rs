@@ -58,7 +58,7 @@ pub fn run(args: &Show, models: &Models, quiet: bool) -> Result<(), Fault> {
             "--json - to print it",
         ));
     }
-    let entry = session(&args.book.open(quiet)?, args.session)?;
+    let entry = session(&args.book.open_to_read(quiet)?, args.session)?;
     if args.json.is_some() {
         return output::say(&entry.review);
     }

@@ -50,6 +50,7 @@ pub const KEYS: &[(&str, &[&str])] = &[
     ("picture_aim", &[]),
     ("picture_aim_name", &[]),
     ("picture_arrow", &[]),
+    ("picture_beside", &[]),
     ("picture_now", &["number"]),
     ("picture_now_name", &["number"]),
     ("picture_ring", &[]),

@@ -29,23 +29,14 @@ pub struct Language {
     pub decimal: String,
 }
 
-/// Which end of a limit a praise is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum End {
-    /// The limit has a lower end.
-    Low,
-    /// The limit has an upper end.
-    High,
-}
-
 /// A praise with the measures it rests on.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 pub struct Praise {
     /// Measures that must all be judged and inside their limits.
     pub measures: Vec<String>,
-    /// End that each limit must have.
-    pub end: Option<End>,
+    /// Findings of which each limit could make one; empty where any limit will do.
+    #[serde(default)]
+    pub instead_of: Vec<String>,
     /// The words.
     #[serde(flatten)]
     pub text: Text,
@@ -54,12 +45,12 @@ pub struct Praise {
 impl Praise {
     /// Whether the praise is about a limit.
     pub fn is_about(&self, limit: &Limit) -> bool {
-        self.measures.contains(&limit.measure)
-            && match self.end {
-                None => true,
-                Some(End::Low) => limit.low.is_some(),
-                Some(End::High) => limit.high.is_some(),
-            }
+        let possible = || {
+            limit
+                .said()
+                .any(|words| self.instead_of.contains(&words.code))
+        };
+        self.measures.contains(&limit.measure) && (self.instead_of.is_empty() || possible())
     }
 }
 
@@ -109,6 +100,11 @@ impl PatientWords {
             all: self,
             language,
         })
+    }
+
+    /// Every praise of the file.
+    pub fn praise(&self) -> &[Praise] {
+        &self.praise
     }
 
     /// Every text that stands in the file, with where it stands.

@@ -34,6 +34,24 @@ fn a_broken_exercise_is_refused_with_its_place() {
         ),
         ("low_deg = -15.0\n", "", "limits[0].below", "no end"),
         (
+            "low_deg = -15.0\n",
+            "low_deg = -15.0\nleft_to_plan = [\"low\"]\n",
+            "limits[0].left_to_plan",
+            "also left",
+        ),
+        (
+            "left_to_plan = [\"high\"]",
+            "left_to_plan = [\"top\"]",
+            "left_to_plan",
+            "unknown variant",
+        ),
+        (
+            "left_to_plan = [\"high\"]\n",
+            "",
+            "limits[1].above",
+            "no end",
+        ),
+        (
             "low_deg = -15.0",
             "low_degg = -15.0",
             "low_degg",
@@ -60,13 +78,13 @@ fn a_broken_exercise_is_refused_with_its_place() {
         (
             "source = \"henninger-2020\"",
             "source = \"hennigner-2020\"",
-            "limits[0].source",
+            "limits.plane-deviation.source",
             "no source",
         ),
         (
             "code = \"plane-toward-side\"",
             "code = \"plane-sideways\"",
-            "limits[0].below.code",
+            "limits.plane-deviation.below.code",
             "explained",
         ),
         (
@@ -78,7 +96,7 @@ fn a_broken_exercise_is_refused_with_its_place() {
         (
             "code = \"plane-toward-side\"",
             "code = \"wrong-view\"",
-            "limits[0].below.code",
+            "limits.plane-deviation.below.code",
             "explained",
         ),
         (

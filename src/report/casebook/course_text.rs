@@ -95,11 +95,11 @@ pub fn span(course: &Course) -> String {
             false => format!(", {} to {}", first.date, last.date),
         };
         if let (Some(a), Some(b)) = (first.weeks_since_operation, last.weeks_since_operation) {
-            text += &format!(
-                "; {} to {} weeks after the operation",
-                words::number(a, 1),
-                words::number(b, 1)
-            );
+            let weeks = [a, b].map(|weeks| words::number(weeks, 1));
+            text += &match first.date == last.date {
+                true => format!("; {} weeks after the operation", weeks[0]),
+                false => format!("; {} weeks after the operation", weeks.join(" to ")),
+            };
         }
     }
     text

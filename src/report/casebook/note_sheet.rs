@@ -4,13 +4,15 @@ use super::words as own;
 use crate::course::{pooled, title};
 use crate::pipeline::CAUTIONS;
 use crate::report::view::View;
-use crate::report::{Context, words};
+use crate::report::{Context, planned, words};
 use crate::session::{Rep, Session, Verdict};
 use crate::store::Entry;
 use serde::Serialize;
 
 /// Most findings: with fewer than a line each the page would say nothing of them.
 const MOST_FINDINGS: usize = 4;
+/// Most limits that the plan changed.
+const MOST_LIMITS: usize = 2;
 /// Most drifts.
 const MOST_DRIFTS: usize = 3;
 /// Most measures that could not be seen.
@@ -46,16 +48,22 @@ pub fn sheet(entry: &Entry, context: &Context) -> Sheet {
     analysed.reps.retain(|rep| rep.complete);
     let view = View::of(&analysed, context);
     let row = |label: &str, lines: Vec<String>| (label.to_string(), lines);
-    let rows = vec![
+    let changed = limits_of_the_plan(session);
+    let mut rows = vec![
         row("Person and day", vec![when(entry)]),
         row("Exercise", exercise(entry, context)),
         row("Repetitions", repetitions(session, &view)),
         row("Range", range(session)),
+    ];
+    if !changed.is_empty() {
+        rows.push(row("Limits of the plan", changed));
+    }
+    rows.extend([
         row("Findings", findings(&view)),
         row("Drift", drift(session, &view)),
         row("Pain as entered", pain(entry)),
         row("What the view could not show", unseen(session, &view)),
-    ];
+    ]);
     Sheet {
         title: format!("Note on exercise session {}", entry.number),
         rows,
@@ -168,6 +176,12 @@ fn range(session: &Session) -> Vec<String> {
         true => vec!["Not measurable.".to_string()],
         false => lines,
     }
+}
+
+fn limits_of_the_plan(session: &Session) -> Vec<String> {
+    let changed = session.plan.iter().flat_map(|plan| &plan.changed_limits);
+    let lines = changed.map(|limit| short(&planned::changed(limit)));
+    cut(lines.collect(), MOST_LIMITS)
 }
 
 fn findings(view: &View) -> Vec<String> {

@@ -3,7 +3,7 @@
 //! In: the poses. Out: SVG text with classes only; the page's style gives colour for light and dark.
 
 use crate::body::Side;
-use crate::patient::{Drawing, Point, Pose};
+use crate::patient::{Drawing, Point, Pose, SeenFrom};
 use crate::report::chart::escaped;
 use std::fmt::Write;
 
@@ -74,7 +74,7 @@ impl Sheet {
                 escaped(name)
             ),
             unit,
-            above: !drawing.sector.is_empty(),
+            above: drawing.seen_from == SeenFrom::Above,
         }
     }
 
@@ -233,9 +233,9 @@ fn frame(drawing: &Drawing, unit: f64) -> [f64; 4] {
                 .filter(|(id, _)| shown.iter().any(|name| id.starts_with(name)))
                 .map(|(_, point)| at(*point)),
         );
-        let centre = match drawing.sector.is_empty() {
-            true => head(pose),
-            false => pose.middle("shoulder"),
+        let centre = match drawing.seen_from {
+            SeenFrom::Above => pose.middle("shoulder"),
+            SeenFrom::Phone | SeenFrom::Beside => head(pose),
         };
         if let Some([x, y]) = centre.map(at) {
             let radius = HEAD * unit;

@@ -84,6 +84,11 @@ fn a_plan_judges_its_clips_and_a_bad_plan_fails_only_its_own() {
         (Some(1.0), Some(4.5))
     );
     assert!(plain.plan.is_none() && plain.reported.is_none());
+    // The plan is for the right arm: the other one has no prescription and the default limits, and both are said.
+    let other = review(&study, "out", &results[2]);
+    let plan = other.plan.as_ref().expect("a plan");
+    assert_eq!(plan.side, Some(scaplane::body::Side::Right));
+    assert!(plan.prescribed.is_none() && plan.changed_limits.is_empty());
 
     // A changed plan is another result; the clips without it stay as they are.
     std::fs::write(study.path("plan.toml"), PLAN.replace("175.0", "100.0")).expect("a plan");

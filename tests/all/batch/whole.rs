@@ -82,6 +82,40 @@ fn a_folder_gives_the_same_results_as_a_manifest_of_it() {
     assert_eq!(folder, manifest);
 }
 
+/// A batch of one clip and both arms holds what a review of it holds, the other arm's means among it.
+#[test]
+fn both_arms_of_a_clip_are_as_in_a_review_of_it() {
+    let study = Study::new(1);
+    let clip = study.path("clips/000/track.json");
+    let common = ["--exercise", "scapular-raise", "--side", "both", "--quiet"];
+    let run = |command: &str, clip: &std::path::Path, out: &str| {
+        let output = program()
+            .arg(command)
+            .arg(clip)
+            .args(common)
+            .arg("--out")
+            .arg(study.path(out))
+            .output()
+            .expect("the program runs");
+        assert!(output.status.success(), "{output:?}");
+    };
+    run("review", &clip, "alone");
+    run("batch", &study.path("clips/000"), "batch");
+    let results = rows(&study.tables("batch")["batch.csv"]);
+    assert_eq!(results.len(), 2);
+    for (row, side) in results.iter().zip(["left", "right"]) {
+        let read =
+            |path: std::path::PathBuf| std::fs::read(path.join("review.json")).expect("a review");
+        let own = read(study.path("batch").join(&row[6]));
+        assert_eq!(own, read(study.path("alone").join(side)), "{side}");
+        let review: serde_json::Value = serde_json::from_slice(&own).expect("JSON");
+        let other = &review["compare"]["other_side"];
+        // The left arm rests: it has no mean that the right one could be held against.
+        assert!(other.is_object(), "{side}");
+        assert_eq!(other["peak-elevation"].is_object(), side == "left");
+    }
+}
+
 #[test]
 fn shares_together_are_the_whole() {
     let study = Study::new(8);

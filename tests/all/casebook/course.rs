@@ -158,9 +158,11 @@ fn the_scatter_shrinks_with_repetitions_and_the_systematic_part_does_not() {
         let desk = Desk::new();
         let values: Vec<f64> = (0..count).map(|k| 120.0 + (k % 3) as f64).collect();
         let mut session = with_values(1, &values, half);
-        for drift in session.sets.iter_mut().flat_map(|set| &mut set.drift) {
-            drift.least_change = (drift.measure == MEASURE).then_some(Z_95 * 2.0_f64.sqrt() * 0.5);
-        }
+        let rows = session
+            .reps
+            .iter_mut()
+            .flat_map(|rep| rep.readings.values_mut());
+        rows.for_each(|row| row.random_sd = Some(0.5));
         let path = desk.write("one.json", &session);
         assert!(desk.add(&path, "wren-1", "2026-03-01").status.success());
         let course = trend(&desk, "wren-1");
@@ -249,6 +251,17 @@ fn the_checklist_is_the_clinics() {
     // 125 with an interval of 2 against at least 120, and 20 short of the other arm.
     assert_eq!(state(&[], "range-against-limit").as_deref(), Some("met"));
     assert_eq!(state(&[], "range-of-other-arm").as_deref(), Some("not-met"));
+    // One repetition shows nothing of how repetitions differ.
+    let path = desk.write("one.json", &with_values(3, &[150.0], 2.0));
+    assert!(desk.add(&path, "wren-2", "2026-03-01").status.success());
+    let mut single = desk.command("trend");
+    single.args(["--person", "wren-2", "--json", "-"]);
+    let course: Value = serde_json::from_str(&answer(single)).expect("JSON");
+    let items = course["checklist"].as_array().expect("a list");
+    let range = items
+        .iter()
+        .find(|item| item["id"] == "range-against-limit");
+    assert_eq!(range.expect("it is there")["state"], "cannot-tell");
     // The clinic's own list.
     let models = desk.path("models");
     std::fs::create_dir(&models).expect("a folder");
@@ -258,6 +271,21 @@ fn the_checklist_is_the_clinics() {
     let folder = models.to_string_lossy().into_owned();
     let more = ["--models", folder.as_str()];
     assert_eq!(state(&more, "own").as_deref(), Some("met"));
+    // 20 short, each mean within 2: between arms the errors may be opposite, so that 16 to 24 is as far as it is known.
+    for (most, told) in [
+        (25, "met"),
+        (23, "cannot-tell"),
+        (17, "cannot-tell"),
+        (15, "not-met"),
+    ] {
+        let list = own.replace(
+            "short_by_at_most = 30",
+            &format!("short_by_at_most = {most}"),
+        );
+        std::fs::write(models.join("progression.toml"), list).expect("a file");
+        assert_eq!(state(&more, "own").as_deref(), Some(told), "{most}");
+    }
+    std::fs::write(models.join("progression.toml"), own).expect("a file");
     assert_eq!(state(&more, "range-against-limit"), None);
     for (from, to) in [
         ("short_by_at_most = 30", "short_by_at_most = 999"),

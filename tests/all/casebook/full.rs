@@ -1,6 +1,6 @@
 //! A disk that is full, or read-only: a small file system in memory, which only root may mount.
 
-use super::{Desk, command, errors, output, whole};
+use super::{Desk, answer, command, errors, output, whole};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -117,6 +117,45 @@ fn a_full_disk_loses_nothing() {
     let said = errors(&add(there + 1));
     assert!(said.starts_with("error[casebook/read-only]"), "{said}");
     assert_eq!(std::fs::read(&book).expect("the book"), before);
+    let mut remove = command("remove", &book);
+    remove.args(["--person", "wren-1", "--yes"]);
+    let said = errors(&output(remove));
+    assert!(said.starts_with("error[casebook/read-only]"), "{said}");
+    // What only reads works, and a copy can be made.
+    assert_eq!(whole(&book), there + 1);
+    assert!(answer(command("list", &book)).contains("wren-1"));
+    let mut trend = command("trend", &book);
+    trend.args(["--person", "wren-1"]);
+    assert!(answer(trend).contains("wren-1"));
+    let mut backup = command("backup", &book);
+    let copy = desk.path("copy.casebook");
+    answer({
+        backup.arg("--to").arg(&copy);
+        backup
+    });
+    assert_eq!(whole(&copy), there + 1);
+    assert_eq!(std::fs::read(&book).expect("the book"), before);
+    // A book that was not closed: its last changes are not passed over.
+    let remount = |how: &str| {
+        let run = Command::new("mount")
+            .args(["-o", &format!("remount,{how}")])
+            .arg(&small)
+            .output()
+            .expect("mount runs");
+        assert!(run.status.success(), "{}", errors(&run));
+    };
+    remount("rw");
+    let log = small.join("clinic.casebook-wal");
+    std::fs::write(&log, [1; 64]).expect("a log");
+    let _ = std::fs::remove_file(small.join("clinic.casebook-shm"));
+    remount("ro");
+    for action in ["list", "check"] {
+        let out = output(command(action, &book));
+        let said = errors(&out);
+        assert!(said.starts_with("error[casebook/read-only]"), "{said}");
+        assert!(said.contains("log beside it"), "{said}");
+    }
+    assert_eq!(std::fs::read(&log).expect("the log"), [1; 64]);
     println!("{there} sessions had room on a disk of a megabyte");
     drop(mounted);
 }

@@ -104,6 +104,66 @@ fn one_session_is_removed_and_the_person_with_the_last() {
     assert!(!output(remove).status.success());
 }
 
+/// What is printed, and what stays, when the question is answered on a terminal.
+#[cfg(unix)]
+fn answered(book: &Path, typed: &[u8]) -> (String, String) {
+    use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+    use std::io::Write;
+    use std::process::Stdio;
+    let terminal = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("a terminal");
+    grantpt(&terminal).expect("its other end");
+    unlockpt(&terminal).expect("its other end");
+    let name = ptsname(&terminal, Vec::new()).expect("a name");
+    let keyboard = std::fs::OpenOptions::new()
+        .read(true)
+        .write(true)
+        .open(name.to_str().expect("plain"))
+        .expect("its other end");
+    let mut remove = command("remove", book);
+    remove.args(["--person", "grebe-secret-41"]);
+    remove.stdin(Stdio::from(keyboard));
+    remove.stdout(Stdio::piped()).stderr(Stdio::piped());
+    let child = remove.spawn().expect("the program starts");
+    let mut terminal = std::fs::File::from(terminal);
+    terminal.write_all(typed).expect("typed");
+    let out = child.wait_with_output().expect("an end");
+    assert!(out.status.success(), "{}", super::errors(&out));
+    let said = String::from_utf8(out.stdout.clone()).expect("text");
+    (said, super::errors(&out))
+}
+
+#[cfg(unix)]
+#[test]
+fn the_terminal_is_asked_and_only_yes_removes() {
+    let desk = Desk::new();
+    desk.added(1, "grebe-secret-41", "2026-03-14");
+    desk.added(2, "wren-stays-12", "2026-03-14");
+    // Control and D is the end of what is typed.
+    for typed in ["no\n", "y\n", "\n", "yes please\n", "\u{4}"] {
+        let (said, asked) = answered(&desk.book(), typed.as_bytes());
+        assert_eq!(said, "nothing was removed\n", "{typed:?}");
+        assert!(
+            asked.contains(
+                "Remove `grebe-secret-41` with all sessions for good? Type yes to go on."
+            ),
+            "{asked}"
+        );
+        assert_eq!(whole(&desk.book()), 2, "{typed:?}");
+    }
+    let (said, _) = answered(&desk.book(), b" Yes \n");
+    assert!(said.contains("1 session was erased"), "{said}");
+    assert_eq!(whole(&desk.book()), 1);
+    assert_eq!(traces(&desk.book(), "grebe-secret-41"), 0);
+    // Nobody there to be asked.
+    let mut remove = desk.command("remove");
+    remove.args(["--person", "wren-stays-12"]);
+    remove.stdin(std::process::Stdio::null());
+    let out = output(remove);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(super::errors(&out).starts_with("error[casebook/unconfirmed]"));
+    assert_eq!(whole(&desk.book()), 1);
+}
+
 #[test]
 fn a_removal_that_is_killed_removes_all_or_nothing() {
     const KILLS: usize = 30;

@@ -196,6 +196,38 @@ fn the_summary_is_80_columns_wide_and_says_what_the_reference_is_worth() {
     assert!(days.contains("week 12") && days.contains("Week 16 minus week 12"));
 }
 
+/// Options of a clip hold for the clip, and it is said that the review stays as it is.
+#[test]
+fn options_beside_a_review_are_said_to_hold_for_the_clip_only() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let review = review_to(dir.path(), "plane-drift/track.json.gz", "scapular-raise");
+    let clip = sample("clean-raise/track.csv.gz");
+    for (a, b, words) in [
+        (
+            &review,
+            &clip,
+            "--cutoff: for the clip B only; A stays as it was reviewed before.",
+        ),
+        (
+            &clip,
+            &review,
+            "--cutoff: for the clip A only; B stays as it was reviewed before.",
+        ),
+    ] {
+        let common = [a.as_str(), b, "--side", "right", "--cutoff", "5"];
+        let json: Value =
+            serde_json::from_str(&compared(&[&common[..], &["--json", "-"]].concat()))
+                .expect("JSON");
+        let notes = json["notes"].as_array().expect("notes");
+        let note = notes.iter().find(|note| note["code"] == "compare/one-clip");
+        assert_eq!(note.expect("it is noted")["text"], words);
+        let shown = compared(&common).replace('\n', " ").replace("  ", " ");
+        assert!(shown.contains(words), "{shown}");
+    }
+    let plain = compared(&[&review, &clip, "--side", "right", "--json", "-"]);
+    assert!(!plain.contains("compare/one-clip"));
+}
+
 /// `review --side both` puts the other arm's means beside each arm's readings.
 #[test]
 fn a_review_of_both_arms_holds_the_other_one() {

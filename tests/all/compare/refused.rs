@@ -71,6 +71,31 @@ fn what_cannot_be_compared_is_refused_with_words() {
         &["not of `row`"],
     );
     refused(&run(&[&drift]), 2, "usage/bad-value", &["--exercise"]);
+    let other = review_to(
+        Path::new(&path("other")),
+        "clean-raise/track.csv.gz",
+        "scapular-raise",
+    );
+    for option in [
+        &["--view", "front"][..],
+        &["--cutoff", "4"],
+        &["--fps", "25"],
+        &["--mirrored"],
+        &["--map", "nose=N", "--map", "neck=K"],
+    ] {
+        let both = run(&[&[raise.as_str(), &other][..], option].concat());
+        refused(
+            &both,
+            2,
+            "compare/reviewed-before",
+            &[option[0], "clips themselves"],
+        );
+    }
+    // What a person said of pain is shown by other commands: here it is no option.
+    assert_eq!(
+        run(&[&raise, &other, "--pain-during", "2"]).status.code(),
+        Some(2)
+    );
     let text = std::fs::read_to_string(&raise).expect("the review");
     for (name, from, to, status, code) in [
         (

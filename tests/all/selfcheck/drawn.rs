@@ -1,9 +1,12 @@
 //! The drawings: the aim lies where the limits are, whatever the view.
 
 use super::{cases, said_in};
-use crate::support::MODELS;
+use crate::support::{MODELS, drawn_by, recipe};
 use scaplane::body::Side;
-use scaplane::patient::Point;
+use scaplane::patient::{Point, Pose, SeenFrom, said};
+use scaplane::pipeline::Ask;
+use scaplane::plan;
+use scaplane::simulate::{Exercise as E, Format, Noise, simulate};
 
 fn angle(from: Point, to: Point) -> f64 {
     (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees()
@@ -76,6 +79,55 @@ fn a_plane_is_drawn_at_its_own_angle() {
         ran += 1;
     }
     assert_eq!(ran, 2);
+}
+
+/// Of an arm that points at the phone the picture shows no height: it is drawn across, at its own angle. From the
+/// front it is drawn as it was seen.
+#[test]
+fn a_height_is_drawn_across_the_arm_where_the_phone_saw_its_tip() {
+    let text = "format = \"scaplane.plan/1\"\npseudonym = \"w\"\nside = \"right\"\n[[exercise]]\nid = \"scapular-raise\"\n\
+                sets = 1\nrepetitions = 6\n[[exercise.limit]]\nmeasure = \"peak-elevation\"\nhigh = 90\nreason = \"so\"\n";
+    let plan = plan::parse("plan.toml", text, &MODELS).expect("a plan");
+    let default = MODELS.exercise("scapular-raise").expect("an exercise");
+    let own = plan::exercise_with(default, &plan.exercise[0]);
+    let words = MODELS.patient.words("en").expect("English");
+    for (view, from) in [("oblique", SeenFrom::Beside), ("front", SeenFrom::Phone)] {
+        let clip = simulate(&recipe(E::ScapularRaise, view, 11, 6, Noise::none())).expect("a clip");
+        let bytes = clip.bytes(Format::Tidy2d).expect("written");
+        let ask = Ask {
+            side: Some(Side::Right),
+            ..Ask::default()
+        };
+        let review = drawn_by(&clip, Format::Tidy2d.extension(), bytes, &own, &ask);
+        let said = said(&review, &own, words);
+        assert_eq!(said.change.cues[0].code, "range-beyond", "{view}");
+        let drawing = said.change.cues[0].drawing.as_ref().expect("a drawing");
+        assert_eq!(drawing.seen_from, from, "{view}");
+        let aim = drawing.aim.as_ref().expect("an aim");
+        if from == SeenFrom::Phone {
+            assert!(drawing.sector.is_empty() && drawing.captions.view.is_empty());
+            continue;
+        }
+        let height = |pose: &Pose| {
+            let joint = |name| pose.joint(name, Side::Right).expect(name);
+            90.0 + angle(joint("shoulder"), joint("elbow"))
+        };
+        let reps = review.session.reps.iter().filter(|rep| rep.complete);
+        let heights = reps.filter_map(|rep| rep.readings.get("peak-elevation")?.value);
+        let worst = heights.fold(0.0, f64::max);
+        assert!(
+            (height(&drawing.now) - worst).abs() < 1e-6,
+            "{} {worst}",
+            height(&drawing.now)
+        );
+        assert!((height(aim) - 75.0).abs() < 1e-6, "{}", height(aim));
+        let end = drawing.sector[drawing.sector.len() - 1];
+        assert!(
+            angle(drawing.sector[0], end).abs() < 1e-6,
+            "the light part ends level"
+        );
+        assert!(!drawing.captions.view.is_empty());
+    }
 }
 
 /// From the front an elbow path is an angle of the picture: the aim is the middle of its limits.

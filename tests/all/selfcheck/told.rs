@@ -287,6 +287,7 @@ fn pain_at_the_plans_limit_comes_first_and_asks_for_nothing_else() {
     let plan = |limit| {
         Some(Planned {
             pseudonym: "P".into(),
+            side: None,
             phase: None,
             operation_date: None,
             pain_limit: Some(limit),
