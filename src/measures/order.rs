@@ -15,8 +15,8 @@ const CARDS: [Card; 3] = [
         unit: "s",
         definition: "Time from the fastest moment of the shoulder point's travel backward (from 1 s before the \
                      repetition to the end of the way out) to where the repetition starts.",
-        not_measurable_when: "the girdle never travels faster than 10 degrees a second or farther than its noise; \
-                              one picture from front or back",
+        not_measurable_when: "the girdle never travels faster than 10 degrees a second or farther than its noise; two \
+                              of its travels are nearly as fast; one picture from front or back",
         source: "common practice, no source",
     },
     Card {
@@ -25,8 +25,8 @@ const CARDS: [Card; 3] = [
         unit: "s",
         definition: "Time from where the elbow is straight (end of the way that straightens it) to where the \
                      fastest of the shoulder point's travels forward, from 1 s before to 2 s after, begins.",
-        not_measurable_when: "the girdle never travels faster than 10 degrees a second or farther than its noise; \
-                              one picture from front or back",
+        not_measurable_when: "the girdle never travels faster than 10 degrees a second or farther than its noise; two \
+                              of its travels are nearly as fast; one picture from front or back",
         source: "common practice, no source",
     },
     Card {
@@ -36,8 +36,8 @@ const CARDS: [Card; 3] = [
         definition: "Time from the end of the lowering (the bend in a closed chain, else the way back) to where \
                      the shoulder point begins to let go forward: the beginning of its fastest travel from the \
                      start of the lowering to 2 s after it.",
-        not_measurable_when: "the girdle never travels faster than 10 degrees a second or farther than its noise; \
-                              one picture from front or back",
+        not_measurable_when: "the girdle never travels faster than 10 degrees a second or farther than its noise; two \
+                              of its travels are nearly as fast; one picture from front or back",
         source: "common practice, no source",
     },
 ];
@@ -124,6 +124,10 @@ const PEAK_SPEED: f64 = 1.875;
 /// Share of the greatest speed below which a travel has ended or not begun (stated choice).
 const AT_REST: f64 = 0.1;
 
+/// Share of the greatest speed that another travel in the stretch may not reach: else it is anybody's guess which one is
+/// meant (stated choice; a girdle that goes along with the arm is as fast as one that lets go slowly).
+const RIVAL: f64 = 0.6;
+
 /// How many standard deviations of its noise a travel must be long (stated choice: one in three hundred by chance).
 const BEYOND_NOISE: f64 = 3.0;
 
@@ -151,6 +155,13 @@ fn fastest(cx: &RepContext<'_>, from: usize, to: usize, sign: f64) -> Result<Tra
         .rev()
         .find(|frame| at(*frame) <= AT_REST * greatest)
         .unwrap_or(earliest);
+    let over = (fastest..=to)
+        .find(|frame| at(*frame) <= AT_REST * greatest)
+        .unwrap_or(to);
+    let rival = (from..resting).chain(over..=to).map(at);
+    if rival.fold(f64::NEG_INFINITY, f64::max) > RIVAL * greatest {
+        return Err(Why::EventNotSeen);
+    }
     let place = |frame: usize| series.at(frame).ok_or(Why::TooFewFrames);
     let way = sign * (place(fastest)? - place(resting)?);
     let noise = std::f64::consts::SQRT_2 * series.sd_at(fastest).0;

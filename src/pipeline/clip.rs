@@ -1,13 +1,15 @@
 //! What the clip is, and what is said about its repetitions as a whole.
 
 use super::Provenance;
-use super::movement::repetition_signal;
+use super::movement::{moving_side, repetition_signal};
 use crate::condition::Conditioned;
+use crate::geom::quantile;
 use crate::kinematics::{Kinematics, Linkage, Signal};
 use crate::models::Exercise;
 use crate::note::Note;
 use crate::reps::RepSpan;
 use crate::session::{Clip, View};
+use crate::track::Track;
 
 pub(super) fn repetition_notes(
     kinematics: &Kinematics,
@@ -47,6 +49,48 @@ pub(super) fn repetition_notes(
         ));
     }
     notes
+}
+
+/// Without a complete repetition: what did move, in case another exercise or arm was meant.
+pub(super) fn what_moved(
+    kinematics: &Kinematics,
+    spans: &[RepSpan],
+    track: &Track,
+) -> Option<Note> {
+    if spans.iter().any(|span| span.incomplete.is_none()) {
+        return None;
+    }
+    let travelled = |signal: Signal| {
+        let values = &kinematics.signal(signal).ok()?.value;
+        let at = |share: f64| quantile(values.iter().copied().flatten(), share);
+        Some(format!("{:.0} degrees", at(0.95)? - at(0.05)?))
+    };
+    let parts: Vec<String> = [
+        (Signal::Elevation, "the arm was raised and lowered by"),
+        (Signal::ElbowFlexion, "the elbow bent by"),
+    ]
+    .into_iter()
+    .filter_map(|(signal, words)| Some(format!("{words} {}", travelled(signal)?)))
+    .collect();
+    let moving = moving_side(track);
+    let other = (moving != kinematics.side).then(|| {
+        format!(
+            "the {} arm moved more than the {} one that was measured (--side {})",
+            moving.id(),
+            kinematics.side.id(),
+            moving.id()
+        )
+    });
+    let parts: Vec<String> = parts.into_iter().chain(other).collect();
+    (!parts.is_empty()).then(|| {
+        Note::new(
+            "reps/what-moved",
+            format!(
+                "There is no complete repetition of this exercise. What moved: {}.",
+                parts.join("; ")
+            ),
+        )
+    })
 }
 
 pub(super) fn clip(

@@ -21,7 +21,7 @@ use crate::note::Note;
 use crate::plan::InclinometerReading;
 use crate::session::{Compare, FORMAT, Program, Review, Session};
 use crate::track::Track;
-use clip::{beyond_trust, clip, repetition_notes};
+use clip::{beyond_trust, clip, repetition_notes, what_moved};
 use judgement::{drift_of_sets, judge_all, measure_all, what_was_not_seen};
 use movement::{angles, moving_side, repetitions};
 use traces::traces;
@@ -76,6 +76,7 @@ pub fn review(
     notes.extend(kinematics.notes.iter().cloned());
     notes.extend(calibration);
     notes.extend(repetition_notes(&kinematics, &spans, exercise));
+    notes.extend(what_moved(&kinematics, &spans, &conditioned.track));
     notes.extend(beyond_trust(&kinematics, &spans, &linkage));
     let session = Session {
         format: FORMAT.to_string(),

@@ -7,6 +7,7 @@ mod codes;
 mod compare;
 mod fhir;
 mod girdle;
+mod honest;
 mod hostile;
 mod isb;
 mod layers;

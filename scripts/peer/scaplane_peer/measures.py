@@ -30,8 +30,9 @@ ONSET_SHARE, LEAST_RISE_DEG, CHANGE_KEEPS = 0.15, 3.0, 0.3
 BOUNDARY_SD_FRAMES, NOTICED, SPARC_SD = 1.0, 0.5, 0.15
 #: Order of events: least speed in degrees a second, how far around in seconds, spread in frames.
 LEAST_SPEED, AROUND_S, EVENT_SD_FRAMES = 10.0, 2.0, 3.0
-#: A travel of the girdle: peak over mean speed, share of the peak that is rest, standard deviations it must be long.
-PEAK_SPEED, AT_REST, BEYOND_NOISE = 1.875, 0.1, 3.0
+#: A travel of the girdle: peak over mean speed, shares of the peak that are rest and a rival, standard deviations it
+#: must be long.
+PEAK_SPEED, AT_REST, RIVAL, BEYOND_NOISE = 1.875, 0.1, 0.6, 3.0
 #: How long a cut-off repetition must be seen on both sides of its turning point, seconds.
 PASSED_S = 0.25
 
@@ -309,6 +310,11 @@ def _fastest(cx, start, end, sign):
     earliest = max(frame - int(AROUND_S / step + 0.5), 0)
     still = np.flatnonzero(speed[earliest:frame] <= AT_REST * speed[frame])
     resting = earliest + int(still[-1]) if still.size else earliest
+    after = np.flatnonzero(speed[frame : end + 1] <= AT_REST * speed[frame])
+    over = frame + int(after[0]) if after.size else end
+    rivals = np.concatenate([speed[start:resting], speed[over : end + 1]])
+    if rivals.size and rivals.max() > RIVAL * speed[frame]:
+        raise Absent("event-not-seen")
     way = sign * (value[frame] - value[resting])
     noise = sqrt(2.0) * series.sd_at(frame)[0]
     if np.isnan(way):
