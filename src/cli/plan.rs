@@ -78,24 +78,28 @@ fn told(plan: &plan::Plan, models: &Models) -> String {
         plan.pain_limit
             .map(|limit| format!("stops at pain {limit} of 10")),
     );
-    let mut lines = vec![who.join(", ")];
+    let mut lines = vec![(0, who.join(", "))];
     for one in &plan.exercise {
         let prescribed = planned::prescription(&pipeline::planned::prescribed(one));
-        lines.push(format!("{}: {prescribed}", one.id));
+        lines.push((0, format!("{}: {prescribed}", one.id)));
         let default = models.exercise(&one.id);
         let changed = default.map(|default| pipeline::planned::changed(one, default));
         for limit in changed.iter().flatten() {
-            lines.push(format!("  {}", planned::changed(limit)));
+            lines.push((2, planned::changed(limit)));
         }
     }
     if let Some([low, high]) = plan.calibration() {
-        lines.push(format!(
+        let scaled = format!(
             "rhythm scaled to {} degrees of upward rotation at {} and {} at {} of elevation",
             low.upward_rotation_deg,
             low.elevation_deg,
             high.upward_rotation_deg,
             high.elevation_deg
-        ));
+        );
+        lines.push((0, scaled));
     }
-    lines.iter().map(|line| text::plain(line) + "\n").collect()
+    lines
+        .iter()
+        .map(|(indent, line)| text::paragraph(*indent, line))
+        .collect()
 }

@@ -180,12 +180,22 @@ fn verdict_of(id: &str) -> Verdict {
 }
 
 /// Signs that every terminal and every log file shows.
-pub fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     text.replace("° (", " (")
         .replace('°', " deg")
         .replace(['\u{2212}', '–'], "-")
         .replace('\u{a0}', " ")
         .replace(|c: char| c.is_control() && !c.is_whitespace(), "")
+}
+
+/// A text in lines of at most 80 columns, each so far from the left.
+pub fn paragraph(indent: usize, text: &str) -> String {
+    let mut page = Page {
+        out: String::new(),
+        colour: Colour::Never,
+    };
+    page.wrap(indent, text);
+    page.out
 }
 
 /// A text under construction.

@@ -108,7 +108,7 @@ fn counted(out: &Output) -> usize {
     let said = String::from_utf8_lossy(&out.stdout);
     let count = said
         .starts_with("whole: ")
-        .then(|| said.rsplit_once("people, "))
+        .then(|| said.rsplit_once(", "))
         .flatten()
         .and_then(|(_, rest)| rest.split(' ').next()?.parse().ok());
     count.unwrap_or_else(|| panic!("{said}{}", errors(out)))

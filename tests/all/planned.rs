@@ -93,6 +93,11 @@ fn a_ceiling_is_judged_and_said_and_no_reading_is_changed() {
     let desk = Desk::new();
     let plan = desk.plan("scapular-raise", CEILING);
     let told = printed(&["plan", "check", text(&plan)]);
+    assert!(
+        told.lines().all(|line| line.chars().count() <= 80),
+        "{told}"
+    );
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
     let said = "Highest elevation: at most 90 deg in place of at least 120 deg; no lower limit is judged. Week five.";
     assert!(
         told.contains("2 sets of 5") && told.contains(said),

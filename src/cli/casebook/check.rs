@@ -3,6 +3,7 @@
 use super::BookFile;
 use crate::cli::output;
 use crate::note::Fault;
+use crate::report::words;
 use crate::store::{self, VERSION};
 use clap::Args;
 use std::process::ExitCode;
@@ -25,11 +26,15 @@ pub fn run(args: &Check) -> Result<ExitCode, Fault> {
         );
     }
     if health.problems.is_empty() {
+        let people = match health.people {
+            1 => "1 person".to_string(),
+            people => format!("{people} people"),
+        };
         text += &match health.version < VERSION {
-            true => format!("whole: {} people\n", health.people),
+            true => format!("whole: {people}\n"),
             false => format!(
-                "whole: {} people, {} sessions\n",
-                health.people, health.whole
+                "whole: {people}, {}\n",
+                words::count(health.whole, "session")
             ),
         };
         output::say(&text)?;

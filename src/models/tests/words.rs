@@ -12,7 +12,8 @@ const UNKIND: &[&str] = &[
 fn patients_read_kind_words() {
     let mut read = 0;
     for exercise in shipped().exercises.values() {
-        let cues = exercise.limits.iter().flat_map(|limit| {
+        let limits = exercise.limits.iter().chain(&exercise.settable);
+        let cues = limits.flat_map(|limit| {
             [&limit.below, &limit.above]
                 .into_iter()
                 .flatten()
@@ -37,7 +38,7 @@ fn every_explained_finding_is_used() {
     let used: BTreeSet<&str> = models
         .exercises
         .values()
-        .flat_map(|e| &e.limits)
+        .flat_map(|e| e.limits.iter().chain(&e.settable))
         .flat_map(|l| [&l.below, &l.above].into_iter().flatten())
         .map(|f| f.code.as_str())
         .collect();

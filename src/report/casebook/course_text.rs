@@ -27,7 +27,9 @@ pub fn course_text(course: &Course, colour: Colour) -> String {
         page.wrap(0, &sentence);
     }
     if !course.changes.is_empty() {
-        page.heading("The recording changed, so numbers may mean different things");
+        page.heading(
+            "Recording or plan changed, so numbers and verdicts may mean different things",
+        );
         for change in &course.changes {
             page.hang("-", 2, &change.text);
         }

@@ -38,7 +38,8 @@ fn filled(text: &str) -> String {
 
 /// The texts of an exercise file that a patient reads.
 fn of_exercise(exercise: &Exercise) -> Vec<&str> {
-    let cues = exercise.limits.iter().flat_map(|limit| {
+    let limits = exercise.limits.iter().chain(&exercise.settable);
+    let cues = limits.flat_map(|limit| {
         let ends = [&limit.below, &limit.above].into_iter().flatten();
         ends.map(|end| end.patient_cue.as_str())
     });
@@ -165,7 +166,7 @@ fn every_text_is_there_in_both_languages() {
             );
             looked_up += 1;
         }
-        for limit in &exercise.limits {
+        for limit in exercise.limits.iter().chain(&exercise.settable) {
             for words in [en, de] {
                 assert_ne!(
                     words.thing(&limit.measure),
