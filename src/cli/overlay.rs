@@ -76,6 +76,9 @@ impl Film {
             show_face: self.show_face,
         };
         let made = overlay(&self.video, folder, &drawing, &self.bar)?;
+        for note in &made.notes {
+            output::mention(&note.text, self.quiet);
+        }
         let with_film = Context {
             film: Some(report::Film {
                 file: overlay::FILE.into(),

@@ -1,7 +1,8 @@
 //! Where the head is in each picture, so that nobody is known by it.
 //!
-//! From the points of the face and the ears, enlarged to a whole head; where they are not seen, from the trunk; over
-//! gaps between the nearest times at which it was seen, and larger the longer the gap.
+//! From the points of the face and the ears, enlarged to a whole head; over gaps between the nearest times at which it
+//! was seen, and larger the longer the gap. Where these points are not to be trusted (never seen, out of sight for long,
+//! far from where a head can be), the place above the shoulders is hidden as well.
 
 use super::broken;
 use super::register::Register;
@@ -20,6 +21,14 @@ const RADIUS: f64 = 0.38;
 const ABOVE: f64 = 0.5;
 /// How much a head may have moved in a second out of sight, lengths of the trunk (stated choice).
 const GROWS: f64 = 0.5;
+/// Farthest that the points of a face may lie from the place above the shoulders to be believed alone, lengths of the
+/// trunk: a head that hangs forward or to the side (stated choice).
+const FAR: f64 = 0.6;
+/// Longest time out of sight that is bridged by what was seen before and after alone, seconds (stated choice).
+const BRIDGED_S: f64 = 0.5;
+/// Length of a trunk in widths of the shoulders, so that one that bends toward the phone is not taken for a small person
+/// (0.5 m and 0.38 m, from memory).
+const LENGTH_IN_WIDTHS: f64 = 1.3;
 /// Blocks across a hidden head: too few to know a face by (stated choice).
 const BLOCKS: i32 = 5;
 
@@ -30,13 +39,21 @@ pub(super) struct Disc {
     pub radius: f64,
 }
 
-/// The head in each picture; `None` in all of them if nothing of the person was ever seen.
+/// What is hidden in each picture.
+pub(super) struct Heads {
+    /// Discs of each picture.
+    pub discs: Vec<Vec<Disc>>,
+    /// Whether any point of the face or an ear was ever seen.
+    pub by_points: bool,
+}
+
+/// The head in each picture.
 pub(super) fn heads(
     track: &Track,
     register: &Register,
     trunks: &[Trunk],
     times_s: &[f64],
-) -> Vec<Option<Disc>> {
+) -> Heads {
     let seen: Vec<Option<Disc>> = trunks
         .iter()
         .enumerate()
@@ -51,12 +68,14 @@ pub(super) fn heads(
         .filter_map(|(picture, disc)| Some((picture, (*disc)?)))
         .collect();
     let time = |picture: usize| times_s.get(picture).copied().unwrap_or(0.0);
-    trunks
+    let discs = trunks
         .iter()
         .enumerate()
         .map(|(picture, trunk)| {
+            let usual = by_trunk(trunk);
             if let Some(Some(disc)) = seen.get(picture) {
-                return Some(*disc);
+                let far = (disc.centre - usual.centre).norm() > FAR * size(trunk);
+                return if far { vec![*disc, usual] } else { vec![*disc] };
             }
             let after = known.partition_point(|(at, _)| *at < picture);
             let before = after.checked_sub(1).and_then(|n| known.get(n));
@@ -66,25 +85,43 @@ pub(super) fn heads(
                     let (gap, since) = (time(*to) - time(*from), time(picture) - time(*from));
                     let share = if gap > 0.0 { since / gap } else { 0.0 };
                     let nearest = since.min(gap - since);
-                    Some(Disc {
+                    let held = Disc {
                         centre: a.centre * (1.0 - share) + b.centre * share,
                         radius: a.radius.max(b.radius) * grown(nearest),
-                    })
+                    };
+                    match gap > BRIDGED_S {
+                        true => vec![held, usual],
+                        false => vec![held],
+                    }
                 }
-                (Some((at, disc)), None) | (None, Some((at, disc))) => Some(Disc {
-                    radius: disc.radius * grown((time(picture) - time(*at)).abs()),
-                    ..*disc
-                }),
-                (None, None) => Some(by_trunk(trunk)),
+                (Some((at, disc)), None) | (None, Some((at, disc))) => {
+                    let held = Disc {
+                        radius: disc.radius * grown((time(picture) - time(*at)).abs()),
+                        ..*disc
+                    };
+                    vec![held, usual]
+                }
+                (None, None) => vec![usual],
             }
         })
-        .collect()
+        .collect();
+    Heads {
+        discs,
+        by_points: !known.is_empty(),
+    }
+}
+
+/// Length of the trunk, also of one that is foreshortened.
+fn size(trunk: &Trunk) -> f64 {
+    trunk
+        .length
+        .max(LENGTH_IN_WIDTHS * 2.0 * trunk.half_width() * trunk.length)
 }
 
 fn by_trunk(trunk: &Trunk) -> Disc {
     Disc {
-        centre: trunk.top + trunk.up * (ABOVE * trunk.length),
-        radius: 1.25 * RADIUS * trunk.length,
+        centre: trunk.top + trunk.up * (ABOVE * size(trunk)),
+        radius: 1.25 * RADIUS * size(trunk),
     }
 }
 
@@ -106,7 +143,7 @@ fn by_face(track: &Track, register: &Register, frame: usize, trunk: &Trunk) -> O
     let centre = centre + trunk.up * (0.08 * trunk.length);
     (count > 0).then(|| Disc {
         centre,
-        radius: (RADIUS * trunk.length).max(2.2 * spread),
+        radius: (RADIUS * size(trunk)).max(2.2 * spread),
     })
 }
 

@@ -48,6 +48,7 @@ pub fn picture_size(video: &Path) -> Result<PictureSize, Fault> {
 pub fn still(video: &Path, at_s: f64, out: &Path) -> Result<(), Fault> {
     let footage = Footage::open(video)?;
     let times_s = footage.expected_times_s();
+    is_within(&times_s, at_s)?;
     let mut last = None;
     footage.play(|picture| {
         let next_s = times_s.get(picture.number + 1).copied().unwrap_or(f64::MAX);
@@ -68,6 +69,21 @@ pub fn still(video: &Path, at_s: f64, out: &Path) -> Result<(), Fault> {
             "a folder that is there and may be written to",
         )
     })
+}
+
+/// Refuses a moment that the video does not have.
+fn is_within(times_s: &[f64], at_s: f64) -> Result<(), Fault> {
+    let end_s = times_s.last().copied().unwrap_or(0.0);
+    if (0.0..=end_s + 0.5).contains(&at_s) {
+        return Ok(());
+    }
+    Err(fault(
+        FaultKind::Usage,
+        "video/at-beyond",
+        format!("the video has no picture at {at_s:.2} s: it is {end_s:.2} s long"),
+        Place::default().field("--at"),
+        "a time between 0 and the video's length, in seconds from its first picture",
+    ))
 }
 
 /// Whoever watches the work on a long video.

@@ -2,14 +2,14 @@
 
 use super::encode::Encoder;
 use super::footage::Footage;
-use super::head::{heads, hide, hide_all};
+use super::head::{Heads, heads, hide, hide_all};
 use super::register::Register;
 use super::trunk::trunks;
 use super::{Watch, broken, stopped};
 use crate::body::Joint;
 use crate::geom::median;
 use crate::measures::ARC_DEG;
-use crate::note::Fault;
+use crate::note::{Fault, Note};
 use crate::report::caption::{self, Caption};
 use crate::report::{self, Context, View};
 use crate::session::{Review, Verdict};
@@ -45,6 +45,8 @@ pub struct Overlay {
     pub files: Vec<PathBuf>,
     /// Seconds of the video at the clip's first frame, as the page counts.
     pub offset_s: f64,
+    /// What was assumed.
+    pub notes: Vec<Note>,
 }
 
 /// Writes the overlay and the stills into a folder, whole or not at all.
@@ -62,8 +64,8 @@ pub fn overlay(
     let times_s = footage.expected_times_s();
     let register = Register::new(drawing.track, drawing.mirrored, &times_s, size)?;
     let heads = match trunks(drawing.track, &register, times_s.len()) {
-        Some(trunks) => heads(drawing.track, &register, &trunks, &times_s),
-        None => Vec::new(),
+        Some(trunks) => Some(heads(drawing.track, &register, &trunks, &times_s)),
+        None => None,
     };
     let painter = Painter::new(drawing, &register, size.width.min(size.height));
     let moments = painter.moments(&times_s);
@@ -74,12 +76,14 @@ pub fn overlay(
     let mut given_up = false;
     watch.begin(times_s.len());
     let mut last_s = f64::NEG_INFINITY;
-    footage.play(|picture| {
+    let played = footage.play(|picture| {
         let number = picture.number;
         if !drawing.show_face {
-            match heads.get(number) {
-                Some(Some(disc)) => hide(&mut picture.mat, *disc)?,
-                _ => hide_all(&mut picture.mat)?,
+            match heads.as_ref().and_then(|heads| heads.discs.get(number)) {
+                Some(discs) => discs
+                    .iter()
+                    .try_for_each(|disc| hide(&mut picture.mat, *disc))?,
+                None => hide_all(&mut picture.mat)?,
             }
         }
         painter.paint(&mut picture.mat, number)?;
@@ -116,10 +120,31 @@ pub fn overlay(
             report::Settling::Now,
         )?);
     }
+    let mut notes: Vec<Note> = played.times()?.1.into_iter().collect();
+    if !drawing.show_face {
+        notes.extend(about_head(heads.as_ref()));
+    }
     Ok(Overlay {
         files,
         offset_s: painter.offset_s(&times_s),
+        notes,
     })
+}
+
+/// What the user has to know of how the head was hidden.
+fn about_head(heads: Option<&Heads>) -> Option<Note> {
+    let text = match heads {
+        None => {
+            "Shoulders and hips are never seen together in the track, so nobody knows where the head is: the whole \
+             picture was made unrecognisable."
+        }
+        Some(heads) if !heads.by_points => {
+            "The track has no point of the face that was seen: what is above the shoulders was made unrecognisable. \
+             Look at the video before you give it to anybody."
+        }
+        Some(_) => return None,
+    };
+    Some(Note::new("video/head-guessed", text))
 }
 
 /// Takes away the overlay and the stills of an earlier run: beside new reports they would be taken for theirs.

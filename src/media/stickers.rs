@@ -148,6 +148,7 @@ fn first_look(
 ) -> Result<(usize, Learned), Fault> {
     match &asked.told {
         Told::Marked(marks, at_s) => {
+            super::is_within(times_s, *at_s)?;
             let marked = nearest(times_s, *at_s).ok_or_else(no_trunk)?;
             let learned = with_picture(
                 video,

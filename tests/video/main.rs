@@ -6,3 +6,4 @@ mod dots;
 mod footage;
 mod overlay;
 mod render;
+mod wrong;

@@ -51,7 +51,15 @@
   let film = document.getElementById("film");
   const late = film ? Number(film.dataset.offset) : 0;
   if (film) {
-    film.addEventListener("error", function () { film.hidden = true; film = null; });
+    film.addEventListener("error", function () {
+      const why = document.createElement("p");
+      why.className = "absent";
+      why.textContent = "The video beside this page, " + film.getAttribute("src") +
+        ", cannot be played here: it is missing, or this browser has no H.264. The figure shows the same moments.";
+      film.hidden = true;
+      film.after(why);
+      film = null;
+    });
   }
   function seekFilm() {
     // A little after the frame's start, so that rounding never shows the one before.
