@@ -63,10 +63,8 @@ pub fn overlay(
     let size = footage.size();
     let times_s = footage.expected_times_s();
     let register = Register::new(drawing.track, drawing.mirrored, &times_s, size)?;
-    let heads = match trunks(drawing.track, &register, times_s.len()) {
-        Some(trunks) => Some(heads(drawing.track, &register, &trunks, &times_s)),
-        None => None,
-    };
+    let heads = trunks(drawing.track, &register, times_s.len())
+        .map(|trunks| heads(drawing.track, &register, &trunks, &times_s));
     let painter = Painter::new(drawing, &register, size.width.min(size.height));
     let moments = painter.moments(&times_s);
     std::fs::create_dir_all(folder).map_err(|error| report::write_fault(folder, &error))?;
