@@ -135,14 +135,6 @@ fn is_no_number(word: &[u8]) -> bool {
         .any(|no_number| bare.eq_ignore_ascii_case(no_number))
 }
 
-/// Bytes that are looked at together.
-const AT_ONCE: usize = 16;
-
-/// Whether a byte outside a string is none that is acted on: most of an export is digits and commas.
-fn is_plain(byte: u8) -> bool {
-    matches!(byte, b' '..=b':') && byte != b'"' && byte != b'-'
-}
-
 /// Replaces bare words that stand for no number by `null` and watches the depth.
 #[derive(Default)]
 struct Cleaner {
@@ -178,8 +170,8 @@ impl Cleaner {
         }
         let mut copied = at;
         while let Some(byte) = chunk.get(at) {
+            at += 1;
             if self.in_string {
-                at += 1;
                 match byte {
                     _ if self.escaped => self.escaped = false,
                     b'\\' => self.escaped = true,
@@ -188,14 +180,10 @@ impl Cleaner {
                 }
                 continue;
             }
-            if is_plain(*byte) {
-                // All of the next ones, without a jump for each.
-                let next = chunk.get(at..at + AT_ONCE).unwrap_or_default();
-                let all = next.iter().fold(true, |all, byte| all & is_plain(*byte));
-                at += if all && !next.is_empty() { AT_ONCE } else { 1 };
+            // Most of an export is digits and commas.
+            if matches!(byte, b' '..=b',' | b'.'..=b':') && *byte != b'"' {
                 continue;
             }
-            at += 1;
             match byte {
                 b'"' => self.in_string = true,
                 b'[' | b'{' => {
