@@ -139,7 +139,7 @@ pub fn row(visit: &Visit) -> Vec<String> {
     );
     parts.extend(visit.phase.clone());
     parts.extend(own::load(visit.load_kg, visit.resistance.as_deref()));
-    parts.extend(own::pain(&visit.reported).map(|pain| format!("pain {pain}")));
+    parts.extend(own::pain(&visit.reported).map(|pain| format!("pain before/during/after {pain}")));
     parts.push(own::counts(visit));
     if !visit.drift_outside.is_empty() {
         parts.push(format!(
