@@ -128,7 +128,7 @@ pub(super) fn told(
     if flicker > 0 {
         notes.push(Note::new(
             "person/passer-by",
-            format!("{flicker} further detections lasted only a frame or two and were left out."),
+            format!("Detections of a frame or two were left out: {flicker}."),
         ));
     }
     if exchanged {
