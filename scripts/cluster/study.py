@@ -16,13 +16,16 @@ import subprocess
 import sys
 import time
 
-from distributed import Client, as_completed
+from distributed import Client, TimeoutError, wait
 
 import collect
 
 # A share is tried so often before its fault is taken for its own: workers die for reasons that have nothing to do
 # with it.
 TRIES = 4
+# How often it is looked whether any worker is left, and how long a process may take to end.
+LOOK_S = 5
+PATIENCE_S = 10
 
 
 def share(program, manifest, out, part, of, options):
@@ -60,6 +63,32 @@ def start(out, workers):
     return processes, str(file)
 
 
+def ended(futures, workers):
+    """The shares in the order in which they end; a fault where no worker is left to do the rest."""
+    open_ones = set(futures)
+    while open_ones:
+        try:
+            done = wait(open_ones, timeout=LOOK_S, return_when="FIRST_COMPLETED").done
+        except TimeoutError:
+            if workers and all(process.poll() is not None for process in workers):
+                raise RuntimeError(f"every worker has ended, {len(open_ones)} shares are open") from None
+            continue
+        yield from done
+        open_ones -= done
+
+
+def stop(processes):
+    """Ends the processes started here, in good order if they can."""
+    for process in processes:
+        process.terminate()
+    for process in processes:
+        try:
+            process.wait(timeout=PATIENCE_S)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+
+
 def main():
     mine = sys.argv[1:]
     options = []
@@ -92,17 +121,16 @@ def main():
         manifest = str(ask.manifest.resolve())
         futures = [client.submit(share, ask.program, manifest, str(out), part, shares, options,
                                  pure=False, retries=TRIES - 1) for part in range(1, shares + 1)]
-        for future in as_completed(futures):
+        for future in ended(futures, processes[1:]):
             part, said = future.result()
             print(f"share {part} of {shares}: {said}", flush=True)
         results, failures = collect.collect(ask.manifest, out / "parts", out)
         print(f"{results} results, {failures} failures in {out}")
         client.close()
     finally:
-        for process in reversed(processes):
-            process.terminate()
-        for process in processes:
-            process.wait()
+        # Workers before the scheduler that they report to.
+        stop(processes[1:])
+        stop(processes[:1])
 
 
 if __name__ == "__main__":

@@ -72,7 +72,17 @@ def study(manifest, out, kill):
                     break
             except psutil.NoSuchProcess:
                 pass
-    said, _ = run.communicate(timeout=600)
+    try:
+        said, _ = run.communicate(timeout=600)
+    except subprocess.TimeoutExpired:
+        # Told whole: what it said, what scheduler and workers said, who still runs.
+        tree = [run, *psutil.Process(run.pid).children(recursive=True)]
+        running = "\n".join(f"{one.pid} {one.status()} {' '.join(one.cmdline())}" for one in tree[1:])
+        for one in reversed(tree):
+            one.kill()
+        said, _ = run.communicate()
+        log = (out / ".cluster" / "log.txt").read_text()
+        sys.exit(f"the study did not end\n{said}\n-- scheduler and workers\n{log}\n-- still running\n{running}")
     assert run.returncode == 0, said
     assert bool(killed) == kill, said
     if killed:
