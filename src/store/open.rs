@@ -153,7 +153,7 @@ fn opened(path: &Path) -> Result<Book, Fault> {
         None => create(&mut connection, path)?,
         Some(version) if version < schema::VERSION => {
             sound(&connection, path)?;
-            migrated = Some(migrate(&mut connection, path, version)?);
+            migrated = migrate(&mut connection, path, version)?;
         }
         Some(_) => {}
     }
@@ -221,15 +221,8 @@ fn unwritable(path: &Path) -> Result<Connection, Fault> {
 
 /// Version of a casebook; `None` for a file without any table.
 pub fn version(connection: &Connection, path: &Path) -> Result<Option<i32>, Fault> {
-    let number = |name: &str| -> Result<i32, Fault> {
-        connection
-            .pragma_query_value(None, name, |row| row.get(0))
-            .map_err(|error| fault::of(path, &error))
-    };
-    let (id, version) = (number("application_id")?, number("user_version")?);
-    let empty = schema::definitions(connection)
-        .map_err(|error| fault::of(path, &error))?
-        .is_empty();
+    let (id, version, empty) =
+        patiently(|| identity(connection)).map_err(|error| fault::of(path, &error))?;
     match (id, version) {
         (0, 0) if empty => Ok(None),
         (schema::APPLICATION_ID, version) if version > schema::VERSION => Err(Fault::new(
@@ -246,6 +239,22 @@ pub fn version(connection: &Connection, path: &Path) -> Result<Option<i32>, Faul
         (schema::APPLICATION_ID, _) => Err(fault::corrupt(path, "it says no version")),
         _ => Err(fault::not_a_casebook(path)),
     }
+}
+
+/// What the file says it is: application, version, whether it has no table. All of one moment, since another program
+/// may be making the book.
+fn identity(connection: &Connection) -> rusqlite::Result<(i32, i32, bool)> {
+    // Within a transaction of ours it is one moment already.
+    let _moment = match connection.is_autocommit() {
+        true => Some(connection.unchecked_transaction()?),
+        false => None,
+    };
+    let number = |name| connection.pragma_query_value(None, name, |row| row.get(0));
+    Ok((
+        number("application_id")?,
+        number("user_version")?,
+        schema::definitions(connection)?.is_empty(),
+    ))
 }
 
 /// A new book. Two programs may be at it: the second finds the tables made.
@@ -284,10 +293,15 @@ pub fn patiently<T>(mut attempt: impl FnMut() -> rusqlite::Result<T>) -> rusqlit
     }
 }
 
-/// Migrates, with a copy of the older book beside it; gives the copy's path.
-fn migrate(connection: &mut Connection, path: &Path, from: i32) -> Result<PathBuf, Fault> {
+/// Migrates, with a copy of the older book beside it; gives the copy's path, none if another program was faster.
+fn migrate(connection: &mut Connection, path: &Path, from: i32) -> Result<Option<PathBuf>, Fault> {
     let refused = |error: rusqlite::Error| fault::of(path, &error);
-    defined(connection, path, from)?;
+    if let Err(fault) = defined(connection, path, from) {
+        return match version(connection, path)? {
+            Some(now) if now > from => Ok(None),
+            _ => Err(fault),
+        };
+    }
     let copy = backup::free_name(path, &format!("version-{from}"));
     backup::copy(connection, &copy)?;
     let transaction = connection
@@ -300,7 +314,7 @@ fn migrate(connection: &mut Connection, path: &Path, from: i32) -> Result<PathBu
         schema::migrate(&transaction, version).map_err(refused)?;
     }
     transaction.commit().map_err(refused)?;
-    Ok(copy)
+    Ok(Some(copy))
 }
 
 /// The tables are those of a casebook: neither damage nor somebody else's triggers.

@@ -5,8 +5,8 @@ use std::process::Stdio;
 
 #[test]
 fn two_writers_at_once_both_end_up_in() {
-    const EACH: usize = 15;
-    for round in 0..3 {
+    const EACH: usize = 5;
+    for round in 0..10 {
         let desk = Desk::new();
         let writers: Vec<_> = (0..2)
             .map(|writer| {
