@@ -14,9 +14,11 @@
 //! *Degenerate case*: as `phi` nears 1 the noise becomes as slow as the movement: the lag-1 correlation
 //! flattens out, and the standard deviation is understated. Fast movement overstates it.
 
-use super::butterworth::zero_phase_response;
-use super::error::{DspError, check_at_least, check_finite, check_samples};
+use super::butterworth::dual_pass_ratio;
+use super::error::{DspError, check_at_least, check_cutoff, check_finite, check_samples};
 use super::robust::robust_sd;
+use std::f64::consts::PI;
+use std::sync::LazyLock;
 
 /// Noise of a track from its second differences.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -140,15 +142,28 @@ pub fn lag1_correlation(residual: &[f64]) -> Result<f64, DspError> {
     Ok(lag1 / power)
 }
 
-/// Share of the variance of white noise that the low-pass removes. Midpoint rule over its flat spectrum.
+/// Parts of the band up to half the rate over which [`removed_of_white`] sums.
+const BINS: usize = 512;
+
+/// `tan(pi f/fs)` in the middle of each part, which no rate changes.
+static MIDDLES: LazyLock<Vec<f64>> = LazyLock::new(|| {
+    (0..BINS)
+        .map(|k| (PI * (k as f64 + 0.5) / (2 * BINS) as f64).tan())
+        .collect()
+});
+
+/// Share of the variance of white noise that the low-pass removes. Midpoint rule over its flat spectrum, of the response
+/// `1/(1 + r^4)` of [`super::butterworth::zero_phase_response`].
 pub(super) fn removed_of_white(cutoff_hz: f64, rate_hz: f64) -> Result<f64, DspError> {
-    const BINS: usize = 512;
-    let mut power = 0.0;
-    for k in 0..BINS {
-        let hz = (k as f64 + 0.5) / BINS as f64 * rate_hz / 2.0;
-        let stop = 1.0 - zero_phase_response(hz, cutoff_hz, rate_hz)?;
-        power += stop * stop;
-    }
+    check_cutoff(cutoff_hz, rate_hz)?;
+    let scale = dual_pass_ratio() / (PI * cutoff_hz / rate_hz).tan();
+    let power: f64 = MIDDLES
+        .iter()
+        .map(|middle| {
+            let ratio = (middle * scale).powi(4);
+            (ratio / (1.0 + ratio)).powi(2)
+        })
+        .sum();
     Ok(power / BINS as f64)
 }
 
@@ -199,6 +214,24 @@ pub(super) mod tests {
         let got = noise_from_differences(&x).unwrap();
         assert!(got.white_sd > 5.0);
         assert!((got.robust_white_sd - 1.0).abs() < 0.1, "{got:?}");
+    }
+
+    #[test]
+    fn the_removed_share_is_that_of_the_response() {
+        use crate::dsp::butterworth::zero_phase_response;
+        for (cutoff, rate) in [(2.0, 30.0), (6.0, 30.0), (11.5, 30.0), (4.0, 59.94)] {
+            let stopped = |k: usize| {
+                let hz = (k as f64 + 0.5) / BINS as f64 * rate / 2.0;
+                (1.0 - zero_phase_response(hz, cutoff, rate).unwrap()).powi(2)
+            };
+            let sum: f64 = (0..BINS).map(stopped).sum();
+            let removed = removed_of_white(cutoff, rate).unwrap();
+            assert!(
+                (removed - sum / BINS as f64).abs() < 1e-14,
+                "{cutoff} {rate}"
+            );
+        }
+        assert!(removed_of_white(20.0, 30.0).is_err());
     }
 
     #[test]

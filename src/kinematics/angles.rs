@@ -144,7 +144,7 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
             (LEAST_FLEXION_FOR_ROTATION_DEG..=180.0 - LEAST_FLEXION_FOR_ROTATION_DEG).contains(&deg)
         });
         let hanging = included_deg(d, -Vector3::y()).is_some_and(|deg| deg < HANGING_DEG);
-        let rotation = humerus_axes(d, f).map(|r| {
+        let rotation = bent.then(|| humerus_axes(d, f)).flatten().map(|r| {
             if hanging {
                 // Ry(p) Rx(-e) Ry(a): (1 + cos e) sin(p + a) and (1 + cos e) cos(p + a).
                 (r[(0, 2)] - r[(2, 0)])
@@ -154,7 +154,7 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
                 y_x_y_deg(&r)[2]
             }
         });
-        put(Signal::HumeralRotation, rotation.filter(|_| bent));
+        put(Signal::HumeralRotation, rotation);
     }
     if let Some(collar) = posture.collar.map(|v| trunk.express(v, side)) {
         put(

@@ -272,7 +272,7 @@ pub fn triples(numbers: &[f32]) -> Vec<[f32; 3]> {
 ///
 /// # Errors
 /// They are not.
-pub fn whole_triples(numbers: &[f32], place: &Place) -> Result<Vec<[f32; 3]>, Fault> {
+pub fn whole_triples(numbers: &[f32], place: impl Fn() -> Place) -> Result<Vec<[f32; 3]>, Fault> {
     if numbers.len().is_multiple_of(3) {
         return Ok(triples(numbers));
     }
@@ -280,7 +280,7 @@ pub fn whole_triples(numbers: &[f32], place: &Place) -> Result<Vec<[f32; 3]>, Fa
         FaultKind::Malformed,
         "read/length",
         format!("{} numbers are no triples of x, y and score", numbers.len()),
-        place.clone(),
+        place(),
         "exporting again; every point needs x, y and a score",
     ))
 }

@@ -27,32 +27,6 @@ pub fn parse_seed<S, T>(member: &Member, seed: S) -> Result<T, Fault>
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
-    parsed(member, seed).map(|(value, _)| value)
-}
-
-/// The same for a first look: what was cleaned is left with the member for the reader that follows.
-///
-/// # Errors
-/// See [`parse`].
-pub fn look_seed<S, T>(member: &Member, seed: S) -> Result<T, Fault>
-where
-    S: for<'de> DeserializeSeed<'de, Value = T>,
-{
-    let (value, bytes) = parsed(member, seed)?;
-    if let Some(bytes) = bytes {
-        member.keep(bytes);
-    }
-    Ok(value)
-}
-
-/// The value, and the cleaned bytes if the whole file was held in memory.
-fn parsed<S, T>(member: &Member, seed: S) -> Result<(T, Option<Vec<u8>>), Fault>
-where
-    S: for<'de> DeserializeSeed<'de, Value = T>,
-{
-    if let Some(bytes) = member.take_kept() {
-        return Ok((from_memory(member, seed, &bytes)?, Some(bytes)));
-    }
     let mut clean = Cleaned::new(member.open()?);
     // Room at once: a list that grows by doubling would need three times its length while it moves.
     let mut start = Vec::with_capacity(member.stored_bytes()?.min(limits::IN_MEMORY) as usize + 1);
@@ -61,32 +35,27 @@ where
         .read_to_end(&mut start)
         .map_err(|error| io_fault(member.place(), &error))?;
     if (start.len() as u64) < limits::IN_MEMORY {
-        return Ok((from_memory(member, seed, &start)?, Some(start)));
+        return parse_cleaned(&start, seed).map_err(|error| fault(member, error));
     }
     let stream = io::BufReader::with_capacity(1 << 16, Cursor::new(start).chain(clean));
     let mut deserializer = serde_json::Deserializer::from_reader(stream);
     let value = seed.deserialize(&mut deserializer);
-    let value = finish(
-        member,
-        value.and_then(|value| deserializer.end().map(|()| value)),
-    )?;
-    Ok((value, None))
+    value
+        .and_then(|value| deserializer.end().map(|()| value))
+        .map_err(|error| fault(member, error))
 }
 
-fn from_memory<S, T>(member: &Member, seed: S, bytes: &[u8]) -> Result<T, Fault>
+/// Parses a text that was cleaned before.
+///
+/// # Errors
+/// See [`parse`]; lines are those of the text.
+pub(super) fn parse_cleaned<S, T>(text: &[u8], seed: S) -> serde_json::Result<T>
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
-    let mut deserializer = serde_json::Deserializer::from_slice(bytes);
-    let value = seed.deserialize(&mut deserializer);
-    finish(
-        member,
-        value.and_then(|value| deserializer.end().map(|()| value)),
-    )
-}
-
-fn finish<T>(member: &Member, result: serde_json::Result<T>) -> Result<T, Fault> {
-    result.map_err(|error| fault(member, error))
+    let mut deserializer = serde_json::Deserializer::from_slice(text);
+    let value = seed.deserialize(&mut deserializer)?;
+    deserializer.end().map(|()| value)
 }
 
 fn fault(member: &Member, error: serde_json::Error) -> Fault {
@@ -135,10 +104,61 @@ fn is_no_number(word: &[u8]) -> bool {
         .any(|no_number| bare.eq_ignore_ascii_case(no_number))
 }
 
-/// Replaces bare words that stand for no number by `null` and watches the depth.
+/// A bracket near the outside of a text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Bracket {
+    /// The bracket.
+    pub(super) byte: u8,
+    /// The place after it in the cleaned chunk.
+    pub(super) end: usize,
+    /// Brackets that are open around it.
+    pub(super) around: usize,
+}
+
+impl Bracket {
+    /// Whether it opens.
+    pub(super) fn opens(&self) -> bool {
+        matches!(self.byte, b'[' | b'{')
+    }
+}
+
+/// Brackets are told up to so many around them: object, list, element.
+const NEAR: usize = 2;
+
+/// What a byte outside of strings means to the cleaner.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Class {
+    /// Digits, commas, blanks: most of an export.
+    Plain,
+    Quote,
+    Open,
+    Close,
+    /// A letter, or a sign that may stand before letters.
+    Word,
+}
+
+/// The class of every byte.
+const CLASSES: [Class; 256] = {
+    let mut classes = [Class::Plain; 256];
+    let mut byte = 0;
+    while byte < 128 {
+        classes[byte] = match byte as u8 {
+            b'"' => Class::Quote,
+            b'[' | b'{' => Class::Open,
+            b']' | b'}' => Class::Close,
+            b'-' | b'a'..=b'z' | b'A'..=b'Z' => Class::Word,
+            _ => Class::Plain,
+        };
+        byte += 1;
+    }
+    classes
+};
+
+/// Replaces bare words that stand for no number by `null`, watches the depth and tells where the outer brackets are.
 #[derive(Default)]
 struct Cleaner {
     ready: Vec<u8>,
+    brackets: Vec<Bracket>,
     word: Vec<u8>,
     in_string: bool,
     escaped: bool,
@@ -180,22 +200,30 @@ impl Cleaner {
                 }
                 continue;
             }
-            // Most of an export is digits and commas.
-            if matches!(byte, b' '..=b',' | b'.'..=b':') && *byte != b'"' {
-                continue;
-            }
-            match byte {
-                b'"' => self.in_string = true,
-                b'[' | b'{' => {
+            let class = CLASSES
+                .get(usize::from(*byte))
+                .copied()
+                .unwrap_or(Class::Plain);
+            match class {
+                Class::Plain => {}
+                Class::Quote => self.in_string = true,
+                Class::Open => {
+                    self.note(*byte, at - copied);
                     self.depth += 1;
                     if self.depth > limits::DEPTH {
                         return Err(io::Error::other(Stop::Depth));
                     }
                 }
-                b']' | b'}' => self.depth = self.depth.saturating_sub(1),
-                b'-' | b'a'..=b'z' | b'A'..=b'Z' => {
+                Class::Close => {
+                    self.depth = self.depth.saturating_sub(1);
+                    self.note(*byte, at - copied);
+                }
+                Class::Word => {
                     let start = at - 1;
                     let rest = chunk.get(at..).unwrap_or_default();
+                    if *byte == b'-' && rest.first().is_some_and(u8::is_ascii_digit) {
+                        continue;
+                    }
                     at += rest.iter().take_while(|b| b.is_ascii_alphabetic()).count();
                     let word = chunk.get(start..at).unwrap_or_default();
                     let cut = at == chunk.len() && word.len() <= LONGEST_WORD;
@@ -209,17 +237,27 @@ impl Cleaner {
                         }
                     }
                 }
-                _ => {}
             }
         }
         self.ready
             .extend_from_slice(chunk.get(copied..).unwrap_or_default());
         Ok(())
     }
+
+    /// Notes a bracket that ends so many bytes after what is ready.
+    fn note(&mut self, byte: u8, waiting: usize) {
+        if self.depth <= NEAR {
+            self.brackets.push(Bracket {
+                byte,
+                end: self.ready.len() + waiting,
+                around: self.depth,
+            });
+        }
+    }
 }
 
 /// A reader that gives what a [`Cleaner`] makes of another.
-struct Cleaned<R> {
+pub(super) struct Cleaned<R> {
     inner: R,
     cleaner: Cleaner,
     given: usize,
@@ -227,7 +265,7 @@ struct Cleaned<R> {
 }
 
 impl<R: BufRead> Cleaned<R> {
-    fn new(inner: R) -> Self {
+    pub(super) fn new(inner: R) -> Self {
         Cleaned {
             inner,
             cleaner: Cleaner::default(),
@@ -236,8 +274,16 @@ impl<R: BufRead> Cleaned<R> {
         }
     }
 
+    /// The next cleaned bytes and the outer brackets in them; `None` at the end.
+    pub(super) fn chunk(&mut self) -> io::Result<Option<(&[u8], &[Bracket])>> {
+        self.refill()?;
+        self.given = self.cleaner.ready.len();
+        Ok((self.given > 0).then_some((&self.cleaner.ready, &self.cleaner.brackets)))
+    }
+
     fn refill(&mut self) -> io::Result<()> {
         self.cleaner.ready.clear();
+        self.cleaner.brackets.clear();
         self.given = 0;
         while self.cleaner.ready.is_empty() && !self.ended {
             let chunk = self.inner.fill_buf()?;

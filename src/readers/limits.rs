@@ -12,6 +12,13 @@ pub const IN_MEMORY: u64 = 8 << 20;
 /// and world columns) has 3 kB.
 pub const HEAD: usize = 64 << 10;
 
+/// Bytes of a longer JSON file in which the first look is content if one format alone fits: 25 frames of the densest
+/// export, or the list of images that precedes the annotations of a clip of a minute.
+pub const BEGINNING: usize = 128 << 10;
+
+/// Bytes of a list's text that one core parses at a time.
+pub const PIECE: usize = 512 << 10;
+
 /// Most frames of one clip: four and a half hours at 60 frames a second.
 pub const FRAMES: usize = 1_000_000;
 

@@ -28,6 +28,7 @@ pub mod limits;
 mod open;
 mod pandas_columns;
 mod pandas_table;
+mod parts;
 mod pickled_names;
 mod plausible;
 mod printable;

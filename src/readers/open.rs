@@ -2,7 +2,7 @@
 
 use super::plausible::{self, Plausible};
 use super::printable;
-use super::{Probe, ReadOptions, Reader, Source, Verdict, choose, named, verdicts};
+use super::{Degree, Probe, ReadOptions, Reader, Source, Verdict, choose, named, verdicts};
 use crate::models::{Models, NameMap, Order};
 use crate::note::{Fault, FaultKind, Note, Place};
 use crate::track::{Person, PictureSize, Recording, Track, assemble};
@@ -101,9 +101,8 @@ fn mapped(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
 fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
     let stated = options.format.as_deref().map(named).transpose()?;
     // The digest waits for nothing, and another core may be idle.
-    let (probe, sha256) = rayon::join(|| Probe::of(source), || source.sha256());
-    let probe = probe?;
-    let verdicts = verdicts(&probe, models);
+    let (look, sha256) = rayon::join(|| look(source, models), || source.sha256());
+    let (probe, verdicts) = look?;
     let reader = match stated {
         Some(reader) => reader,
         None => choose(&verdicts, &probe, Place::file(source.name()))?,
@@ -153,6 +152,20 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         notes: assembled.notes,
         verdicts,
     })
+}
+
+/// The look and every reader's verdict. The beginning of a long file is enough where one reader alone is certain of it.
+fn look(source: &Source, models: &Models) -> Result<(Probe, Vec<Verdict>), Fault> {
+    if let Some(probe) = Probe::of_beginning(source)? {
+        let verdicts = verdicts(&probe, models);
+        let certain = |verdict: &&Verdict| verdict.fit.degree == Degree::Certain;
+        if verdicts.iter().filter(certain).count() == 1 {
+            return Ok((probe, verdicts));
+        }
+    }
+    let probe = Probe::of(source)?;
+    let verdicts = verdicts(&probe, models);
+    Ok((probe, verdicts))
 }
 
 /// A stated layout is believed, but what is no body in it is told.

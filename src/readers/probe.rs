@@ -7,7 +7,7 @@ use super::limits;
 use super::sketch::{Sketch, Sketcher, listed};
 use super::source::{Source, io_fault};
 use super::table::{Table, plain};
-use super::{id, json, source::Member};
+use super::{id, json, parts, source::Member};
 use crate::note::{Fault, FaultKind};
 use std::io::{BufRead, Read};
 
@@ -93,6 +93,31 @@ impl Probe {
             files: source.members().len(),
             looked_at: first.name().to_string(),
         })
+    }
+
+    /// Looks at the beginning of one long JSON file only: what stands behind its long list is not seen. `None` where
+    /// there is nothing to be spared.
+    ///
+    /// # Errors
+    /// The file could not be read.
+    pub fn of_beginning(source: &Source) -> Result<Option<Probe>, Fault> {
+        let Ok(member) = source.single() else {
+            return Ok(None);
+        };
+        let shape = match matches!(head_of(member)?.trim_ascii_start(), [b'{' | b'[', ..]) {
+            true => parts::beginning(member)?.and_then(|text| {
+                json::parse_cleaned(&text, Sketcher::default())
+                    .map(Shape::Json)
+                    .ok()
+            }),
+            false => None,
+        };
+        Ok(shape.map(|shape| Probe {
+            shape,
+            folder: false,
+            files: 1,
+            looked_at: member.name().to_string(),
+        }))
     }
 
     /// The outline, if it is JSON.
@@ -195,7 +220,7 @@ fn shape_of(member: &Member, head: &[u8]) -> Result<Shape, Fault> {
         ));
     }
     if matches!(text.first(), Some(b'{' | b'[')) {
-        return json::look_seed(member, Sketcher::default()).map(Shape::Json);
+        return json::parse_seed(member, Sketcher::default()).map(Shape::Json);
     }
     if text.starts_with(b"PathFileType") {
         return Ok(Shape::Markers);

@@ -11,14 +11,17 @@ use crate::note::{Fault, FaultKind, Place};
 use crate::readers::clip::{Clip, USUAL, triples, whole_triples};
 use crate::readers::id::Id;
 use crate::readers::json::{self, Flat, Number};
-use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, stream};
+use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, parts, stream};
 use crate::track::{Detection, PictureSize, Recording, Scale};
 use serde::Deserialize;
 use std::collections::BTreeMap;
+use std::marker::PhantomData;
 
 /// Score below which a point counts as not seen, where the third number is a score (common practice,
 /// no source).
 const LEAST_SCORE: f64 = 0.3;
+/// Where the entries are, if they are not the list at the top.
+const LIST: &[&str] = &["annotations"];
 /// The layout that the lists of a whole-body annotation make up, one after the other.
 const WHOLE_BODY: &str = "wholebody-133";
 /// Points of those lists: body, feet, face, left hand, right hand (read in the annotation format's source).
@@ -84,19 +87,23 @@ impl Reader for CocoJson {
     ) -> Result<Recording, Fault> {
         let member = source.single()?;
         let place = member.place();
-        let head = match stream::is_object(member)? {
-            true => json::parse(member)?,
-            false => Head::default(),
+        let parted = parts::parted(member, LIST)?;
+        let head_of = |text: &[u8]| json::parse_cleaned(text, PhantomData::<Head>).ok();
+        let around = parted.as_ref().and_then(|parted| head_of(&parted.rest));
+        let head = match (stream::is_object(member)?, around) {
+            (false, _) => Head::default(),
+            (true, Some(head)) => head,
+            (true, None) => json::parse(member)?,
         };
         let mut clip = Clip::new(options, models, &USUAL);
         let of_image = head.frames(&mut clip, &place)?;
         let body = models.skeleton(WHOLE_BODY);
         let mut first = true;
-        stream::elements(member, &["annotations"], |index, entry: Entry| {
-            let field = place.clone().field(format!("entry {index}"));
+        let mut add = |index: usize, entry: Entry| {
+            let field = || place.clone().field(format!("entry {index}"));
             let id = entry.image_id.number().ok_or_else(|| {
                 let what = format!("`image_id` {:?} holds no number", entry.image_id);
-                no_number(what, &field)
+                no_number(what, &field())
             })?;
             let number = of_image.get(&id).copied().unwrap_or(id);
             if first && !entry.keypoints.0.is_empty() {
@@ -105,15 +112,19 @@ impl Reader for CocoJson {
                 let extends = body.is_some_and(|body| begins_with(body, names));
                 let stated = options.layout.as_deref();
                 if entry.is_whole_body() && extends && stated.is_none_or(|id| id == WHOLE_BODY) {
-                    clip.settle_as(WHOLE_BODY, &field)?;
+                    clip.settle_as(WHOLE_BODY, &field())?;
                 } else if let Some(names) = names {
                     clip.name(names.to_vec());
                 }
             }
             let whole = clip.layout_id() == Some(WHOLE_BODY);
-            let one = entry.detection(whole, &field.frame(number))?;
+            let one = entry.detection(whole, || field().frame(number))?;
             clip.person(number, one, &place)
-        })?;
+        };
+        match &parted {
+            Some(parted) => stream::elements_in(&parted.list, member, LIST, &mut add)?,
+            None => stream::elements(member, LIST, &mut add)?,
+        }
         let flags = clip.has_only_flags();
         let recording = clip.finish(self.id(), place)?;
         Ok(Recording {
@@ -229,7 +240,7 @@ impl Entry {
         body.len() == 3 * PARTS[0] && others.iter().any(|part| !part.is_empty())
     }
 
-    fn detection(&self, whole: bool, place: &Place) -> Result<Detection, Fault> {
+    fn detection(&self, whole: bool, place: impl Fn() -> Place) -> Result<Detection, Fault> {
         let mut picture = Vec::new();
         if whole && self.keypoints.0.len() == 3 * PARTS[0] {
             let names = [
@@ -246,7 +257,7 @@ impl Entry {
                         FaultKind::Malformed,
                         "read/length",
                         format!("{} numbers where {} were expected", part.len(), 3 * points),
-                        place.clone().field(name),
+                        place().field(name),
                         "exporting again; the list may be left out, but not cut",
                     ));
                 }
@@ -256,7 +267,7 @@ impl Entry {
                 }
             }
         } else {
-            picture = whole_triples(&self.keypoints.0, &place.clone().field("keypoints"))?;
+            picture = whole_triples(&self.keypoints.0, || place().field("keypoints"))?;
         }
         Ok(Detection {
             id: self.track_id.label(),
@@ -291,11 +302,11 @@ impl Head {
     fn frames(&self, clip: &mut Clip<'_>, place: &Place) -> Result<BTreeMap<i64, i64>, Fault> {
         let mut of_image = BTreeMap::new();
         for (index, image) in self.images.iter().enumerate() {
-            let field = place.clone().field(format!("images[{index}].id"));
+            let field = || place.clone().field(format!("images[{index}].id"));
             let id = image
                 .id
                 .number()
-                .ok_or_else(|| no_number("an image has no number".to_string(), &field))?;
+                .ok_or_else(|| no_number("an image has no number".to_string(), &field()))?;
             let number = image.frame_id.get().map_or(id, |number| number as i64);
             of_image.insert(id, number);
             clip.frame(number, place)?;

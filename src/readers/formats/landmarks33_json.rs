@@ -10,7 +10,8 @@ use crate::readers::json::{self, Number};
 use crate::readers::landmarks_nodes::{Point, Poses};
 use crate::readers::stamps::{self, Unit};
 use crate::readers::{
-    Fit, Layout, Probe, ReadOptions, Reader, Sketch, Source, gather, landmarks, limits,
+    Fit, Layout, Member, Probe, ReadOptions, Reader, Sketch, Source, gather, landmarks, limits,
+    parts,
 };
 use crate::track::{Detection, PictureSize, Recording, RecordingFrame};
 use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
@@ -77,35 +78,33 @@ impl Reader for Landmarks33Json {
             models,
             &place,
         )?;
-        let mut clip = Clip {
-            layout: match options.layout.as_deref() {
-                None => default,
-                Some(stated) => {
-                    let count = models
-                        .skeleton(stated)
-                        .map_or(0, |layout| layout.keypoints.len());
-                    landmarks::layout(count, Some(stated), models, &place)?
-                }
-            },
-            frames: Vec::new(),
-            head: Head::default(),
-            unit: None,
-            wrong: None,
+        let layout = match options.layout.as_deref() {
+            None => default,
+            Some(stated) => {
+                let count = models
+                    .skeleton(stated)
+                    .map_or(0, |layout| layout.keypoints.len());
+                landmarks::layout(count, Some(stated), models, &place)?
+            }
         };
-        json::parse_seed(member, &mut clip)?;
+        let mut clip = match gathered(member, &layout)? {
+            Some(clip) => clip,
+            None => {
+                let mut clip = Clip::new(&layout);
+                json::parse_seed(member, &mut clip)?;
+                clip
+            }
+        };
         if let Some((frame, count)) = clip.wrong {
             return Err(Fault::new(
                 FaultKind::Malformed,
                 "read/length",
-                format!(
-                    "{count} landmarks where {} were expected",
-                    clip.layout.keypoints
-                ),
+                format!("{count} landmarks where {} were expected", layout.keypoints),
                 place.frame(frame).field("landmarks"),
                 "exporting all landmarks of the body; hands and faces have lists of other lengths",
             ));
         }
-        let mut recording = landmarks::recording(self.id(), &clip.layout);
+        let mut recording = landmarks::recording(self.id(), &layout);
         stamps::settle(&mut clip.frames, clip.unit, &mut recording.notes);
         recording.frames = clip.frames;
         recording.size = clip.head.size();
@@ -113,6 +112,22 @@ impl Reader for Landmarks33Json {
         recording.mirrored = clip.head.mirrored;
         Ok(recording)
     }
+}
+
+/// A long clip, its frames parsed on all cores; `None` where that does not go and the file is parsed as a whole.
+fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>, Fault> {
+    let mut clip = Clip::new(layout);
+    let rest = parts::elements(
+        member,
+        &["frames"],
+        |frame: Option<Frame>| Kept::of(frame.unwrap_or_default(), layout),
+        |kept| {
+            clip.add(kept);
+            clip.frames.len() <= limits::FRAMES
+        },
+    )?;
+    let whole = rest.is_some_and(|rest| json::parse_cleaned(&rest, &mut clip).is_ok());
+    Ok(whole.then_some(clip))
 }
 
 /// What may stand once in a file.
@@ -154,8 +169,8 @@ impl Head {
 }
 
 /// The clip as it grows while the file is read; only joints are kept of each frame.
-struct Clip {
-    layout: Layout,
+struct Clip<'a> {
+    layout: &'a Layout,
     frames: Vec<RecordingFrame>,
     head: Head,
     unit: Option<Unit>,
@@ -163,14 +178,14 @@ struct Clip {
     wrong: Option<(i64, usize)>,
 }
 
-impl<'de> DeserializeSeed<'de> for &mut Clip {
+impl<'de> DeserializeSeed<'de> for &mut Clip<'_> {
     type Value = ();
     fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
         deserializer.deserialize_any(self)
     }
 }
 
-impl<'de> Visitor<'de> for &mut Clip {
+impl<'de> Visitor<'de> for &mut Clip<'_> {
     type Value = ();
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -185,7 +200,7 @@ impl<'de> Visitor<'de> for &mut Clip {
                     limits::FRAMES
                 )));
             }
-            self.add(frame.unwrap_or_default());
+            self.add(Kept::of(frame.unwrap_or_default(), self.layout));
         }
         Ok(())
     }
@@ -227,40 +242,67 @@ impl<'de> Visitor<'de> for &mut Clip {
     }
 }
 
-impl Clip {
-    fn add(&mut self, frame: Frame) {
-        let number = frame
+impl<'a> Clip<'a> {
+    fn new(layout: &'a Layout) -> Self {
+        Clip {
+            layout,
+            frames: Vec::new(),
+            head: Head::default(),
+            unit: None,
+            wrong: None,
+        }
+    }
+
+    fn add(&mut self, kept: Kept) {
+        let number = kept
             .number
             .get()
             .map_or(self.frames.len() as i64, |number| number as i64);
-        self.unit = self.unit.or(frame.unit);
-        let count = frame.picture.len().max(frame.world.len());
-        let (mut picture, mut world) = (frame.picture.into_iter(), frame.world.into_iter());
-        let people = (0..count).filter_map(|_| {
-            let (picture, world) = (picture.next(), world.next());
-            let all = self.layout.keypoints;
-            for points in [&picture, &world].into_iter().flatten() {
-                if points.len() != all && !points.is_empty() && self.wrong.is_none() {
-                    self.wrong = Some((number, points.len()));
-                }
-            }
-            person(picture.unwrap_or_default(), world.unwrap_or_default())
-        });
-        let people: Vec<Detection> = people.take(limits::PEOPLE).collect();
-        let people = people
-            .into_iter()
-            .filter_map(|one| gather::joints(one, &self.layout));
-        let frame = RecordingFrame {
+        self.unit = self.unit.or(kept.unit);
+        self.wrong = self.wrong.or(kept.wrong.map(|count| (number, count)));
+        self.frames.push(RecordingFrame {
             number,
-            stamp_s: frame.stamp.get(),
-            people: people.collect(),
-        };
-        self.frames.push(frame);
+            stamp_s: kept.stamp.get(),
+            people: kept.people,
+        });
+    }
+}
+
+/// What is kept of a frame: of each person the joints.
+struct Kept {
+    number: Number,
+    stamp: Number,
+    unit: Option<Unit>,
+    people: Vec<Detection>,
+    /// A number of landmarks that is not the model's.
+    wrong: Option<usize>,
+}
+
+impl Kept {
+    fn of(frame: Frame, layout: &Layout) -> Kept {
+        let lists = frame.picture.iter().chain(&frame.world);
+        let wrong = |count: &usize| *count != layout.keypoints && *count > 0;
+        let count = frame.picture.len().max(frame.world.len());
+        Kept {
+            number: frame.number,
+            stamp: frame.stamp,
+            unit: frame.unit,
+            wrong: lists.map(Vec::len).find(wrong),
+            people: (0..count)
+                .filter_map(|at| {
+                    let picture = frame.picture.get(at).map_or(&[][..], Vec::as_slice);
+                    let world = frame.world.get(at).map_or(&[][..], Vec::as_slice);
+                    person(picture, world)
+                })
+                .take(limits::PEOPLE)
+                .filter_map(|one| gather::joints(one, layout))
+                .collect(),
+        }
     }
 }
 
 /// A person in keypoints; the score is the visibility, of the picture where the world has none, else 1.
-fn person(picture: Vec<Point>, world: Vec<Point>) -> Option<Detection> {
+fn person(picture: &[Point], world: &[Point]) -> Option<Detection> {
     let score_of = |point: Option<&Point>| point.map(|p| p.visibility).filter(|v| !v.is_nan());
     let score = |a: Option<&Point>, b: Option<&Point>| score_of(a).or(score_of(b)).unwrap_or(1.0);
     (!picture.is_empty() || !world.is_empty()).then(|| Detection {

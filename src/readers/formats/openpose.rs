@@ -302,7 +302,7 @@ fn detection(person: &Person, place: &Place) -> Result<Detection, Fault> {
     Ok(Detection {
         id,
         // Only the score tells what is missing: with coordinates scaled to -1..1, 0, 0 is the middle.
-        picture: whole_triples(flat, &field("pose_keypoints_2d"))?,
+        picture: whole_triples(flat, || field("pose_keypoints_2d"))?,
         space: space
             .chunks_exact(4)
             .filter_map(|chunk| <[f32; 4]>::try_from(chunk).ok())

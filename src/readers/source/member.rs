@@ -5,8 +5,8 @@ use super::stored::Stored;
 use crate::note::{Fault, FaultKind, Place};
 use flate2::bufread::MultiGzDecoder;
 use std::io::{self, BufRead, BufReader, Read};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex};
 
 /// First bytes of gzip data.
 pub(super) const GZIP: [u8; 2] = [0x1f, 0x8b];
@@ -20,7 +20,6 @@ pub struct Member {
     pub(super) shown: String,
     pub(super) stored: Stored,
     unpacking: Arc<Unpacking>,
-    kept: Arc<Mutex<Option<Vec<u8>>>>,
 }
 
 /// How far gzip data were unpacked.
@@ -41,7 +40,6 @@ impl Member {
             name,
             stored,
             unpacking: Arc::default(),
-            kept: Arc::default(),
         }
     }
 
@@ -53,20 +51,7 @@ impl Member {
             name,
             stored,
             unpacking: Arc::default(),
-            kept: Arc::default(),
         }
-    }
-
-    /// Leaves its prepared bytes for whoever reads it next, so that a first look costs no second unpacking.
-    pub fn keep(&self, bytes: Vec<u8>) {
-        if let Ok(mut kept) = self.kept.lock() {
-            *kept = Some(bytes);
-        }
-    }
-
-    /// Takes the bytes that a first look left, if it did.
-    pub fn take_kept(&self) -> Option<Vec<u8>> {
-        self.kept.lock().ok()?.take()
     }
 
     /// Its own name, without the folder or archive.
