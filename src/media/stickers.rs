@@ -9,12 +9,14 @@ use super::learn::{Arrangement, Learned, arrange, learn, most_area};
 use super::register::Register;
 use super::spots::{Spot, spots};
 use super::trunk::{Trunk, share_from_behind, trunks};
-use super::{Watch, fault};
+use super::{Watch, broken, fault};
 use crate::body::Side;
 use crate::geom::median;
 use crate::note::{Fault, FaultKind, Note, Place};
 use crate::track::{DepthKind, Layer, Presence, Timeline, Timing, Track};
 use nalgebra::Vector2;
+use opencv::core::Mat;
+use opencv::prelude::*;
 use std::path::Path;
 
 /// How the dots are told.
@@ -71,7 +73,10 @@ pub struct Stickers {
 
 /// Pictures among which the first arrangement is looked for, and every how many.
 const LOOKED_THROUGH: (usize, usize) = (300, 5);
-/// Most pictures from which the dots are tried to be learned.
+/// Arrangements among which the best is chosen: at 30 a second they span some three seconds of a person who stands still
+/// (stated choice).
+const ENOUGH: usize = 16;
+/// Most pictures from which the dots are tried to be learned; so many are kept.
 const TRIED: usize = 4;
 /// Share of the pictures in which the back must be seen.
 const FROM_BEHIND: f64 = 0.6;
@@ -95,7 +100,7 @@ pub fn stickers(
     }
     let sides = sides(&asked.told);
     let part = |picture: usize| trunks.get(picture).map(|trunk| trunk.part(&sides));
-    let (marked, learned) = first_look(video, &trunks, &expected_s, asked, &sides)?;
+    let (marked, learned) = first_look(video, &trunks, &expected_s, asked, &sides, watch)?;
 
     watch.begin(expected_s.len());
     let mut seen: Vec<Vec<Spot>> = Vec::new();
@@ -145,6 +150,7 @@ fn first_look(
     times_s: &[f64],
     asked: &Asked,
     sides: &[Side],
+    watch: &dyn Watch,
 ) -> Result<(usize, Learned), Fault> {
     match &asked.told {
         Told::Marked(marks, at_s) => {
@@ -155,37 +161,25 @@ fn first_look(
                 marked,
                 |picture, trunk| learn(&picture.mat, trunk, marks, trunk.part(sides)),
                 trunks,
+                watch,
             )?;
             Ok((marked, learned))
         }
         Told::Stated(dots) => {
-            let mut candidates: Vec<(usize, Arrangement)> = Vec::new();
-            let (most, step) = LOOKED_THROUGH;
-            Footage::open(video)?.play(|picture| {
-                let number = picture.number;
-                let Some(trunk) = trunks.get(number).filter(|_| number < most) else {
-                    return Ok(false);
-                };
-                if number.is_multiple_of(step) {
-                    let part = trunk.part(sides);
-                    let here = arrange(&picture.mat, trunk, dots, asked.side, part)?;
-                    candidates.extend(here.map(|here| (number, here)));
-                }
-                Ok(true)
-            })?;
-            candidates.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+            let candidates = candidates(video, trunks, dots, asked.side, sides, watch)?;
             let mut failed = not_found(dots);
-            for (number, arrangement) in candidates.iter().take(TRIED) {
-                let learned = with_picture(
-                    video,
-                    *number,
-                    |picture, trunk| {
-                        learn(&picture.mat, trunk, &arrangement.marks, trunk.part(sides))
-                    },
-                    trunks,
-                );
+            for Candidate {
+                number,
+                arrangement,
+                picture,
+            } in candidates
+            {
+                let Some(trunk) = trunks.get(number) else {
+                    continue;
+                };
+                let learned = learn(&picture, trunk, &arrangement.marks, trunk.part(sides));
                 match learned {
-                    Ok(learned) => return Ok((*number, learned)),
+                    Ok(learned) => return Ok((number, learned)),
                     // What is wrong in the best picture is the most telling.
                     Err(fault) if failed.code == "stickers/not-found" => failed = fault,
                     Err(_) => {}
@@ -196,15 +190,71 @@ fn first_look(
     }
 }
 
+/// A picture in which the dots are arranged as on a back.
+struct Candidate {
+    number: usize,
+    arrangement: Arrangement,
+    picture: Mat,
+}
+
+/// The pictures of the beginning in which the dots are arranged best, the best first.
+fn candidates(
+    video: &Path,
+    trunks: &[Trunk],
+    dots: &[(Dot, Bgr)],
+    side: Side,
+    sides: &[Side],
+    watch: &dyn Watch,
+) -> Result<Vec<Candidate>, Fault> {
+    let mut best: Vec<Candidate> = Vec::new();
+    let mut found = 0;
+    let (most, step) = LOOKED_THROUGH;
+    Footage::open(video)?.play(|picture| {
+        if watch.is_over() {
+            return Err(super::stopped());
+        }
+        let number = picture.number;
+        let Some(trunk) = trunks.get(number).filter(|_| number < most) else {
+            return Ok(false);
+        };
+        if !number.is_multiple_of(step) {
+            return Ok(true);
+        }
+        let here = arrange(&picture.mat, trunk, dots, side, trunk.part(sides))?;
+        if let Some(arrangement) = here {
+            found += 1;
+            let place = best.partition_point(|other| other.arrangement.cost <= arrangement.cost);
+            if place < TRIED {
+                let picture = picture.mat.try_clone().map_err(broken)?;
+                best.insert(
+                    place,
+                    Candidate {
+                        number,
+                        arrangement,
+                        picture,
+                    },
+                );
+                best.truncate(TRIED);
+            }
+        }
+        Ok(found < ENOUGH)
+    })?;
+    Ok(best)
+}
+
 /// Decodes up to one picture and looks at it.
 fn with_picture<T>(
     video: &Path,
     number: usize,
     mut look: impl FnMut(&Picture, &Trunk) -> Result<T, Fault>,
     trunks: &[Trunk],
+    watch: &dyn Watch,
 ) -> Result<T, Fault> {
     let mut answer = None;
     Footage::open(video)?.play(|picture| {
+        if watch.is_over() {
+            return Err(super::stopped());
+        }
         if picture.number < number {
             return Ok(true);
         }
