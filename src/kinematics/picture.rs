@@ -213,6 +213,17 @@ pub fn measure(
     );
     kinematics.view = Some(view);
     kinematics.pulls = pulls;
+    if kinematics.signal(Signal::UpwardRotation).is_ok() {
+        let out = assumptions.blade.internal_rotation_deg;
+        notes.push(Note::new(
+            "lift/blade",
+            format!(
+                "The spine of the scapula is lifted out of the picture: with the arm at 30 degrees the blade is taken to \
+                 stand {:.0} degrees out of the frontal plane (standard deviation {:.0}).",
+                out.value, out.sd
+            ),
+        ));
+    }
     kinematics.trunk_on_shoulders = plan.upper == Upper::MidShoulder;
     kinematics.observed = observed(track, layer, request);
     kinematics.notes = notes;

@@ -75,7 +75,8 @@ const LEAST_WIDTH_DEG: f64 = 20.0;
 /// Least standard deviation given to a change of the girdle, degrees: no export has more digits (stated choice).
 const LEAST_SD_DEG: f64 = 0.2;
 
-const NOT_MEASURABLE_WHEN: &str = "the arm does not pass through the interval; no basis for upward rotation; \
+const NOT_MEASURABLE_WHEN: &str = "the arm does not pass through the interval; no basis for upward rotation; dots \
+                                   on a blade that is seen edge-on or not from behind; \
                                    the interval is too wide to mean anything";
 const SOURCE: &str = "definition of the product; published means in models/references.csv";
 

@@ -4,7 +4,7 @@
 use crate::support::{drawn_bytes, pairs, recipe, reviewed};
 use nalgebra::Vector3;
 use rayon::prelude::*;
-use scaplane::body::Side as Measured;
+use scaplane::body::{Side as Measured, ViewName};
 use scaplane::pipeline::Ask;
 use scaplane::session::Session;
 use scaplane::simulate::{
@@ -131,6 +131,15 @@ fn swept(
     seeds: std::ops::RangeInclusive<u64>,
     make: impl Fn(Exercise, u64) -> Recipe + Sync,
 ) -> Vec<(Clip, Session)> {
+    swept_in(seeds, None, make)
+}
+
+/// The same with a view that the user states.
+fn swept_in(
+    seeds: std::ops::RangeInclusive<u64>,
+    view: Option<ViewName>,
+    make: impl Fn(Exercise, u64) -> Recipe + Sync,
+) -> Vec<(Clip, Session)> {
     let cases: Vec<(Exercise, u64)> = RAISES
         .into_iter()
         .flat_map(|exercise| seeds.clone().map(move |seed| (exercise, seed)))
@@ -139,7 +148,7 @@ fn swept(
         .into_par_iter()
         .map(|(exercise, seed)| {
             let clip = simulate(&make(exercise, seed)).expect("a sound recipe");
-            let session = reviewed(&clip, Format::Tidy2d, exercise.id(), None);
+            let session = reviewed(&clip, Format::Tidy2d, exercise.id(), view);
             (clip, session)
         })
         .collect()
@@ -367,7 +376,6 @@ fn intervals_of_the_direct_share_hold_the_truth() {
                 of.covered()
             );
         }
-        assert!(top.bias().abs() < 0.04, "{name}: biased");
         if name != "usual keypoints, dots as jittery" {
             assert!(
                 top.told.len() * 4 >= top.of * 3,
@@ -375,6 +383,7 @@ fn intervals_of_the_direct_share_hold_the_truth() {
                 top.told.len(),
                 top.of
             );
+            assert!(top.bias().abs() < 0.03, "{name}: biased");
             assert!(top.width() < 0.40, "{name}: wide");
         }
     }
@@ -410,13 +419,14 @@ fn a_turned_person_is_told_less_and_never_wrongly() {
     }
 }
 
-/// Still body and followed dots tell a rhythm of 1.2 : 1 from one of 3 : 1.
+/// A rhythm of 1.2 : 1 and one of 3 : 1: how many intervals of the one leave the other out, and none of them is
+/// taken for the other.
 #[test]
 fn two_rhythms_far_apart_are_told_apart() {
-    let of_rhythm = |ratio: f64| {
+    let of_rhythm = |ratio: f64, noise: &Noise, view: Option<ViewName>, turned_deg: f64| {
         let share = 1.0 / (1.0 + ratio);
         let at = |elevation_deg: f64| (elevation_deg, 2.0 + share * elevation_deg);
-        let clips = swept(2301..=2312, |exercise, seed| Recipe {
+        let clips: Vec<(Clip, Session)> = swept_in(2301..=2312, view, |exercise, seed| Recipe {
             blade: BladeSpread {
                 dot_px: Some(0.5),
                 ..between_people()
@@ -426,27 +436,45 @@ fn two_rhythms_far_apart_are_told_apart() {
                 lower: Vec::new(),
             },
             share_gain: Some(1.0),
-            ..dotted(exercise, seed, Noise::typical(), 0.0)
+            ..dotted(exercise, seed, noise.clone(), turned_deg)
         });
-        let top = gathered(&clips, "30-top");
-        top.print(&format!("{ratio} : 1"));
-        assert!(top.covered() >= 0.9);
-        top
+        gathered(&clips, "30-top")
     };
-    let (even, late) = (of_rhythm(1.2), of_rhythm(3.0));
     let apart = |of: &Shares, other: f64| {
-        let excluded = of
-            .told
-            .iter()
-            .filter(|told| !(told.low..=told.high).contains(&other));
-        excluded.count() as f64 / of.told.len().max(1) as f64
+        of.mean(|told| f64::from(!(told.low..=told.high).contains(&other)))
     };
-    let told = [apart(&even, 0.25), apart(&late, 1.0 / 2.2)];
-    println!(
-        "intervals of 1.2 : 1 without 3 : 1 in {:.0} %, of 3 : 1 without 1.2 : 1 in {:.0} %",
-        100.0 * told[0],
-        100.0 * told[1]
-    );
-    assert!(even.told.len() >= ENOUGH && late.told.len() >= ENOUGH);
-    assert!(told.iter().all(|share| *share >= 0.5));
+    for (name, noise, view, turned_deg, least) in [
+        ("still keypoints", Noise::none(), None, 0.0, 0.6),
+        ("usual keypoints", Noise::typical(), None, 0.0, 0.3),
+        (
+            "usual keypoints, view stated",
+            Noise::typical(),
+            Some(ViewName::Back),
+            0.0,
+            0.3,
+        ),
+        (
+            "usual keypoints, arm turned toward the phone by 20",
+            Noise::typical(),
+            None,
+            -20.0,
+            0.5,
+        ),
+    ] {
+        let [even, late] = [1.2, 3.0].map(|ratio| of_rhythm(ratio, &noise, view, turned_deg));
+        even.print(&format!("{name}, 1.2 : 1"));
+        late.print(&format!("{name}, 3 : 1"));
+        let told = [apart(&even, 0.25), apart(&late, 1.0 / 2.2)];
+        println!(
+            "{name}: intervals of 1.2 : 1 without 3 : 1 in {:.0} %, of 3 : 1 without 1.2 : 1 in {:.0} %",
+            100.0 * told[0],
+            100.0 * told[1]
+        );
+        assert!(
+            even.told.len() >= ENOUGH && late.told.len() >= ENOUGH,
+            "{name}"
+        );
+        assert!(even.covered() >= 0.93 && late.covered() >= 0.93, "{name}");
+        assert!(told.iter().all(|share| *share >= least), "{name}: {told:?}");
+    }
 }
