@@ -6,11 +6,13 @@ use nalgebra::Vector3;
 use rayon::prelude::*;
 use scaplane::body::{Side as Measured, ViewName};
 use scaplane::pipeline::Ask;
+use scaplane::reading::Why;
 use scaplane::session::Session;
 use scaplane::simulate::{
     BladeSpread, Clip, Curve, Exercise, Format, FrameTruth, Noise, Point, Recipe, Side, TrunkPose,
     simulate, thorax_axes,
 };
+use std::collections::BTreeMap;
 
 const RAISES: [Exercise; 3] = [
     Exercise::FrontalRaise,
@@ -55,12 +57,17 @@ struct Told {
 struct Shares {
     told: Vec<Told>,
     of: usize,
+    /// Why the others are not told, by code.
+    why: BTreeMap<&'static str, usize>,
 }
 
 impl Shares {
     fn add(mut self, other: Shares) -> Shares {
         self.told.extend(other.told);
         self.of += other.of;
+        for (why, count) in other.why {
+            *self.why.entry(why).or_default() += count;
+        }
         self
     }
 
@@ -82,14 +89,15 @@ impl Shares {
 
     fn print(&self, name: &str) {
         println!(
-            "{name}: told {} of {}, bias {:+.3}, sd {:.3}, covered {:.1} %, width {:.3}",
+            "{name}: told {} of {}, bias {:+.3}, sd {:.3}, covered {:.1} %, width {:.3}; else {:?}",
             self.told.len(),
             self.of,
             self.bias(),
             self.mean(|told| (told.value - told.truth - self.bias()).powi(2))
                 .sqrt(),
             100.0 * self.covered(),
-            self.width()
+            self.width(),
+            self.why
         );
     }
 }
@@ -120,6 +128,12 @@ fn shares(clip: &Clip, session: &Session, span: &str) -> Shares {
                     low,
                     high,
                 });
+            } else {
+                let why = row.why.as_ref().expect("no value without a reason");
+                let known = Why::ALL.into_iter().find(|known| known.code() == why.code);
+                *out.why
+                    .entry(known.expect("a known reason").code())
+                    .or_default() += 1;
             }
         }
     }
