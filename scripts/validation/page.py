@@ -16,7 +16,8 @@ SHOWN = ("peak-elevation", "plane-of-elevation", "elbow-path", "elbow-bent-most"
 QUOTED = (("peak-elevation", "picture"), ("peak-elevation", "estimated depth"), ("peak-elevation", "measured space"),
           ("plane-of-elevation", "picture"), ("plane-of-elevation", "estimated depth"), ("plane-of-elevation", "measured space"),
           ("elbow-path", "picture"), ("elbow-bent-most", "picture"), ("girdle-early-rise", "picture"), ("trunk-lean", "picture"),
-          ("raise-time", "picture"), ("rhythm-share-raise-30-top", "picture"), ("rhythm-share-raise-30-top", "measured space"))
+          ("raise-time", "picture"), ("rhythm-share-raise-30-top", "picture"), ("rhythm-share-raise-30-top", "picture and dots"),
+          ("rhythm-share-raise-30-top", "measured space"))
 PLACES = {"deg": 1, "s": 2, "deg s": 0, "1": 3}
 
 

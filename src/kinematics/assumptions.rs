@@ -51,6 +51,23 @@ pub struct Assumptions {
     pub unseen_lean_sd_deg: f64,
     /// Turn of a person asked to face (or turn side on to) the phone, standard deviation, degrees.
     pub stated_view_sd_deg: f64,
+    /// What dots on the blade do not show by themselves.
+    pub blade: Blade,
+}
+
+/// How the blade and the dots on it move where neither can be seen: published means with the spread between people.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Blade {
+    /// Internal rotation at 30 degrees of elevation, degrees: how far the spine of the scapula stands out of the
+    /// frontal plane.
+    pub internal_rotation_deg: Spread,
+    /// Its change per degree of elevation.
+    pub internal_rotation_per_elevation: Spread,
+    /// Upward rotation that points on the skin gain over the bone per degree of elevation: none on the whole, and a
+    /// spread.
+    pub skin_per_elevation: Spread,
+    /// Error of a dot's place over its bony point, standard deviation, metres.
+    pub dot_m: f64,
 }
 
 /// The clavicle-scapula linkage by which a shoulder point's rise stands for the blade's rotation.

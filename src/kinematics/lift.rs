@@ -10,9 +10,11 @@
 //! *Not measurable when* the two roots mean different answers and nothing settles the sign; the spread
 //! then says so and the reading becomes *cannot tell*.
 
-use super::angles::{Posture, TrunkAxes};
+use super::Blade;
+use super::angles::{Angles, Posture, TrunkAxes, angles, plane_and_elevation_deg};
 use super::assumptions::Spread;
 use super::pose::{Lower, PointErrors, Role, TrunkPlan, Upper};
+use super::signal::Signal;
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
 use crate::geom::direction;
@@ -82,6 +84,8 @@ pub struct PicturePose {
     pub collar: CollarFrom,
     /// Resting offset of the girdle, see [`PicturePose::girdle_offset`].
     pub collar_rest: Option<Vector2<f64>>,
+    /// What dots on the blade do not show by themselves.
+    pub blade: Blade,
 }
 
 /// Sine of the elevation below which the plane alone gives the depth (40 degrees from a pole), and above
@@ -91,6 +95,9 @@ const MIDDLE_SIN: f64 = 0.77;
 
 /// Cosine between sight line and plane normal below which the plane is seen edge-on (stated choice).
 const EDGE_ON: f64 = 0.3;
+
+/// The same below which a spine of the scapula has no value (3 degrees; stated choice).
+const NO_VALUE: f64 = 0.05;
 
 /// Both possible vectors of a segment, nearer to the phone first.
 type Roots = [Vector3<f64>; 2];
@@ -177,7 +184,7 @@ impl PicturePose {
     }
 
     /// The vector along the sight line of `end` that lies in the plane of elevation `plane_deg`; `None` when
-    /// the sight line runs (almost) within that plane.
+    /// the sight line runs within that plane but for an angle of this sine.
     ///
     /// Near hanging and overhead the length of a segment says little about its depth, but the plane in which
     /// the arm moved through the middle of the arc says much.
@@ -187,6 +194,7 @@ impl PicturePose {
         start: Vector3<f64>,
         end: Vector2<f64>,
         plane_deg: f64,
+        edge_on: f64,
     ) -> Option<Vector3<f64>> {
         let (sin, cos) = plane_deg.to_radians().sin_cos();
         let rightward = match self.side {
@@ -198,7 +206,7 @@ impl PicturePose {
         let shift = (end - self.lens.centre) / self.lens.focal.value;
         let sight = Vector3::new(-shift.x, -shift.y, 1.0);
         let across = sight.dot(&normal);
-        if across.abs() < EDGE_ON {
+        if across.abs() < edge_on {
             return None;
         }
         let flat = Vector3::new(flat.x, flat.y, 0.0);
@@ -220,7 +228,7 @@ impl PicturePose {
         };
         let by_plane = self
             .plane_hint
-            .and_then(|plane| self.in_plane(trunk, shoulder, elbow, plane.value));
+            .and_then(|plane| self.in_plane(trunk, shoulder, elbow, plane.value, EDGE_ON));
         let (Some(by_plane), Some(along)) = (by_plane, direction(by_length)) else {
             return by_length;
         };
@@ -230,6 +238,31 @@ impl PicturePose {
         let sin = along.dot(&trunk.0.column(1)).abs().min(1.0).acos().sin();
         let share = ((sin - POLE_SIN) / (MIDDLE_SIN - POLE_SIN)).clamp(0.0, 1.0);
         (along * share + planar * (1.0 - share)) * self.upper_arm.value
+    }
+
+    /// Direction of the spine of the scapula in the picture.
+    fn seen_spine(&self) -> Option<Vector2<f64>> {
+        (self.at(Role::AcromialAngle)? - self.at(Role::SpineRoot)?).try_normalize(1e-9)
+    }
+
+    /// Spine of the scapula (root to acromial angle) in the plane in which it stands, and the line from the inferior
+    /// angle to the acromial angle as seen, of which only the side matters here.
+    fn lift_blade(
+        &self,
+        trunk: &TrunkAxes,
+        upper_arm: Option<Vector3<f64>>,
+    ) -> Option<(Vector3<f64>, Vector3<f64>)> {
+        let (root, outer) = (self.at(Role::SpineRoot)?, self.at(Role::AcromialAngle)?);
+        let border = outer - self.at(Role::InferiorAngle)?;
+        let elevation = upper_arm
+            .and_then(|arm| direction(trunk.express(arm, self.side)))
+            .and_then(plane_and_elevation_deg)
+            .map(|(_, elevation)| elevation);
+        let plane_deg = self.blade.internal_rotation_at(elevation);
+        let start = (root - self.lens.centre).push(0.0);
+        // Whether a clip's view shows the blade well enough is settled once for all frames; here only what has no value.
+        let spine = self.in_plane(trunk, start, outer, plane_deg, NO_VALUE)?;
+        Some((spine, border.push(0.0)))
     }
 
     /// Depth of the shoulder toward the phone from the turn of the trunk.
@@ -299,18 +332,7 @@ impl Pose for PicturePose {
                 let moved = across * moved.x + trunk.0.column(1).xy() * moved.y;
                 resting + Vector3::new(moved.x, moved.y, 0.0)
             });
-        let blade = self
-            .at(Role::SpineRoot)
-            .zip(self.at(Role::AcromialAngle))
-            .and_then(|(ts, aa)| {
-                let ai = self.at(Role::InferiorAngle)?;
-                let spine = aa - ts;
-                let border = aa - ai;
-                Some((
-                    Vector3::new(spine.x, spine.y, 0.0),
-                    Vector3::new(border.x, border.y, 0.0),
-                ))
-            });
+        let blade = self.lift_blade(&trunk, upper_arm);
         Some(Posture {
             trunk,
             upper_arm,
@@ -333,10 +355,30 @@ impl Pose for PicturePose {
             ) else {
                 continue;
             };
+            // A dot is put down beside its bony point and then goes with the blade.
+            let on_blade = role.is_on_blade();
             for axis in 0..2 {
+                let number = 2 * index + axis;
+                if on_blade {
+                    out.push(Nudge {
+                        number,
+                        random: 0.0,
+                        systematic: systematic[axis],
+                        apply: Box::new(move |pose: &mut PicturePose, step: f64| {
+                            let Some(along) = pose.seen_spine() else {
+                                return;
+                            };
+                            let across = Vector2::new(-along.y, along.x);
+                            if let Some(Some(point)) = pose.points.get_mut(index) {
+                                *point += [along, across][axis] * step;
+                            }
+                        }),
+                    });
+                }
                 out.push(Nudge {
+                    number,
                     random: random[axis],
-                    systematic: systematic[axis],
+                    systematic: if on_blade { 0.0 } else { systematic[axis] },
                     apply: Box::new(move |pose: &mut PicturePose, step: f64| {
                         if let Some(Some(point)) = pose.points.get_mut(index) {
                             point[axis] += step;
@@ -345,8 +387,11 @@ impl Pose for PicturePose {
                 });
             }
         }
+        let mut number = 2 * Role::COUNT;
         let mut clip_long = |sd: f64, apply: fn(&mut PicturePose, f64)| {
+            number += 1;
             out.push(Nudge {
+                number,
                 random: 0.0,
                 systematic: sd,
                 apply: Box::new(apply),
@@ -386,6 +431,25 @@ impl Pose for PicturePose {
                 pose.elbow_depth_sign = -pose.elbow_depth_sign
             });
         }
+        if self.at(Role::SpineRoot).is_some() {
+            let blade = self.blade;
+            clip_long(blade.internal_rotation_deg.sd, |pose, step| {
+                pose.blade.internal_rotation_deg.value += step;
+            });
+            clip_long(blade.internal_rotation_per_elevation.sd, |pose, step| {
+                pose.blade.internal_rotation_per_elevation.value += step;
+            });
+            clip_long(blade.skin_per_elevation.sd, |pose, step| {
+                pose.blade.skin_per_elevation.value += step;
+            });
+        }
         out
+    }
+
+    fn angles(&self) -> Angles {
+        match self.posture() {
+            Some(posture) => self.blade.on_bone(angles(&posture, self.side)),
+            None => [None; Signal::COUNT],
+        }
     }
 }

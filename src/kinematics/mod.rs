@@ -7,6 +7,7 @@
 
 mod angles;
 mod assumptions;
+mod blade;
 mod calibrate;
 mod collar;
 mod lift;
@@ -16,17 +17,19 @@ mod series;
 mod signal;
 mod space;
 mod spread;
+mod together;
 mod view;
 mod world;
 
 pub use angles::{
     Angles, Posture, TrunkAxes, angles, humerus_axes, plane_and_elevation_deg, scapula_axes,
 };
-pub use assumptions::{Assumptions, Linkage, Spread};
+pub use assumptions::{Assumptions, Blade, Linkage, Spread};
 pub use lift::ForearmRule;
 pub use pose::TrunkPlan;
 pub use series::Series;
 pub use signal::Signal;
+pub use together::{Pull, Pulls};
 pub use view::ViewEstimate;
 
 use crate::body::{Joint, Side, ViewName};
@@ -80,6 +83,8 @@ pub struct Kinematics {
     pub trunk_on_shoulders: bool,
     /// Time over which noise stays alike, seconds.
     pub correlation_s: f64,
+    /// What every constant error makes of elevation and upward rotation together, where the blade is seen.
+    pub pulls: Pulls,
     /// What was assumed.
     pub notes: Vec<Note>,
 }
@@ -103,6 +108,7 @@ impl Kinematics {
             observed,
             trunk_on_shoulders: false,
             correlation_s,
+            pulls: Pulls::default(),
             notes: Vec::new(),
         }
     }

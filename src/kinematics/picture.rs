@@ -1,5 +1,7 @@
 //! Signals from one picture.
 
+use super::angles::Angles;
+use super::blade::keeps_length;
 use super::calibrate::{segment_share, trunk_ruler};
 use super::collar::{resting_girdle, seen_collar};
 use super::lift::{CollarFrom, Lens, PicturePose};
@@ -92,6 +94,7 @@ pub fn measure(
             Role::Acromion => assumptions
                 .skin_marker_m
                 .hypot(assumptions.acromion_unseen_m),
+            role if role.is_on_blade() => assumptions.blade.dot_m,
             _ => assumptions.skin_marker_m,
         };
         Vector2::repeat(px_per_m * metres)
@@ -134,7 +137,7 @@ pub fn measure(
         );
     }
     let angles = angles_of_all(&poses);
-    let spreads = sampled_spreads(&poses, &errors, track.timeline.rate_hz());
+    let (spreads, pulls) = sampled_spreads(&poses, &errors, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
     for signal in Signal::ALL
         .into_iter()
@@ -177,7 +180,16 @@ pub fn measure(
             (Signal::Tilt | Signal::InternalRotation, _) if series.is_some() => {
                 Err(Why::SingleImage)
             }
-            (Signal::UpwardRotation, _) if series.is_some() && view.cos() > -IN_PICTURE => {
+            (Signal::UpwardRotation, _)
+                if series.is_some()
+                    && (view.cos() > -IN_PICTURE
+                        || !assumptions.blade.is_seen_in(&view, request.side)
+                        || !blade_is_rigid(
+                            &poses,
+                            &angles,
+                            assumptions.blade.dot_m * px_per_m,
+                        )) =>
+            {
                 Err(Why::WrongView)
             }
             _ => series.ok_or_else(|| reason(track, request.side, *signal)),
@@ -200,6 +212,18 @@ pub fn measure(
         noise.correlation_s,
     );
     kinematics.view = Some(view);
+    kinematics.pulls = pulls;
+    if kinematics.signal(Signal::UpwardRotation).is_ok() {
+        let out = assumptions.blade.internal_rotation_deg;
+        notes.push(Note::new(
+            "lift/blade",
+            format!(
+                "The spine of the scapula is lifted out of the picture: with the arm at 30 degrees the blade is taken to \
+                 stand {:.0} degrees out of the frontal plane (standard deviation {:.0}).",
+                out.value, out.sd
+            ),
+        ));
+    }
     kinematics.trunk_on_shoulders = plan.upper == Upper::MidShoulder;
     kinematics.observed = observed(track, layer, request);
     kinematics.notes = notes;
@@ -242,7 +266,7 @@ fn settle_poles(poses: &mut [PicturePose], errors: &PointErrors<2>, rate_hz: f64
         .step_by((middle.len() / 12).max(1))
         .filter_map(|frame| poses.get(*frame));
     let Some(sd) = median(sampled.map(|pose| {
-        let spread = super::spread::spread(pose, errors);
+        let (spread, _) = super::spread::spread(pose, errors);
         spread.systematic[Signal::Plane.index()]
     })) else {
         return;
@@ -270,6 +294,19 @@ fn settle_poles(poses: &mut [PicturePose], errors: &PointErrors<2>, rate_hz: f64
             pose.plane_hint = hint;
         }
     }
+}
+
+/// Whether the lifted spine of the scapula keeps its length through the clip.
+fn blade_is_rigid(poses: &[PicturePose], angles: &[Angles], slide_px: f64) -> bool {
+    let spines: Vec<(f64, f64)> = poses
+        .par_iter()
+        .zip(angles)
+        .filter_map(|(pose, angles)| {
+            let (spine, _) = pose.posture()?.blade?;
+            Some((angles[Signal::UpwardRotation.index()]?, spine.norm()))
+        })
+        .collect();
+    keeps_length(&spines, slide_px)
 }
 
 /// A signal that this view cannot show.
@@ -438,6 +475,7 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         girdle: Role::shoulder(request.side),
         collar: CollarFrom::Trunk(assumptions.sternal_end),
         collar_rest: None,
+        blade: assumptions.blade,
     }
 }
 

@@ -80,6 +80,14 @@ impl Role {
         }
     }
 
+    /// Whether the point is one of the three that define the blade.
+    pub fn is_on_blade(self) -> bool {
+        matches!(
+            self,
+            Role::SpineRoot | Role::AcromialAngle | Role::InferiorAngle
+        )
+    }
+
     /// The shoulder of a side.
     pub fn shoulder(side: Side) -> Role {
         match side {

@@ -1,7 +1,9 @@
 //! A posture from world coordinates: nothing is lifted, every vector is in the track.
 
-use super::angles::{Posture, TrunkAxes};
+use super::Blade;
+use super::angles::{Angles, Posture, TrunkAxes, angles};
 use super::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
+use super::signal::Signal;
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
 use nalgebra::Vector3;
@@ -35,6 +37,8 @@ pub struct SpacePose {
     pub facing: Option<Vector3<f64>>,
     /// Turn of the rightward direction from the hips' line, settled on the resting shoulders.
     pub rightward_fix: RightwardFix,
+    /// What markers on the blade do not show by themselves.
+    pub blade: Blade,
 }
 
 /// A turn of the rightward direction about the trunk line.
@@ -175,6 +179,7 @@ impl Pose for SpacePose {
                 };
                 let split = share > 0.0;
                 out.push(Nudge {
+                    number: 2 * (3 * index + axis),
                     random: random[axis],
                     systematic: if split { 0.0 } else { systematic[axis] },
                     apply: Box::new(move |pose: &mut SpacePose, step: f64| {
@@ -185,6 +190,7 @@ impl Pose for SpacePose {
                 });
                 if split {
                     out.push(Nudge {
+                        number: 2 * (3 * index + axis) + 1,
                         random: 0.0,
                         systematic: systematic[axis],
                         apply: Box::new(move |pose: &mut SpacePose, step: f64| {
@@ -201,11 +207,30 @@ impl Pose for SpacePose {
                 }
             }
         }
+        let of_clip = 6 * Role::COUNT;
         out.push(Nudge {
+            number: of_clip,
             random: 0.0,
             systematic: self.rightward_fix.sd_deg,
             apply: Box::new(|pose: &mut SpacePose, step: f64| pose.rightward_fix.turn_deg += step),
         });
+        if self.at(Role::SpineRoot).is_some() {
+            out.push(Nudge {
+                number: of_clip + 1,
+                random: 0.0,
+                systematic: self.blade.skin_per_elevation.sd,
+                apply: Box::new(|pose: &mut SpacePose, step: f64| {
+                    pose.blade.skin_per_elevation.value += step;
+                }),
+            });
+        }
         out
+    }
+
+    fn angles(&self) -> Angles {
+        match self.posture() {
+            Some(posture) => self.blade.on_bone(angles(&posture, self.side)),
+            None => [None; Signal::COUNT],
+        }
     }
 }

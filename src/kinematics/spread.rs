@@ -6,6 +6,7 @@
 
 use super::angles::{Angles, Posture, angles};
 use super::signal::Signal;
+use super::together::{FramePulls, Pull, Pulls};
 use crate::body::Side;
 use crate::geom::wrap_180;
 use rayon::prelude::*;
@@ -13,11 +14,17 @@ use rayon::prelude::*;
 /// Samples of the spread a second: errors change no faster than postures (stated choice).
 const SPREADS_PER_S: f64 = 3.0;
 
+/// The same where a blade is seen: how errors pull elevation and upward rotation matters along a raise of a second
+/// (stated choice).
+const PULLS_PER_S: f64 = 12.0;
+
 /// Adds a step to one number of a pose.
 pub type Step<P> = Box<dyn Fn(&mut P, f64)>;
 
 /// One uncertain number of a pose.
 pub struct Nudge<P> {
+    /// Which number it is, the same in every frame of a clip.
+    pub number: usize,
     /// Standard deviation of its frame-to-frame noise.
     pub random: f64,
     /// Standard deviation of its error that stays the same through a clip.
@@ -54,11 +61,12 @@ pub struct AngleSpread {
     pub systematic: [f64; Signal::COUNT],
 }
 
-/// Spread of the angles of one pose.
-pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> AngleSpread {
+/// Spread of the angles of one pose, and how its constant errors pull elevation and upward rotation.
+pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls) {
     let middle = pose.angles();
     let mut random = [0.0; Signal::COUNT];
     let mut systematic = [0.0; Signal::COUNT];
+    let mut pulls = FramePulls::new();
     for nudge in pose.nudges(errors) {
         let step = nudge.random.hypot(nudge.systematic);
         if step <= 0.0 {
@@ -70,6 +78,13 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> AngleSpread {
             other.angles()
         };
         let (up, down) = (nudged(1.0), nudged(-1.0));
+        if nudge.systematic > 0.0
+            && let (Some(up), Some(down)) =
+                (Pull::between(&middle, &up), Pull::between(&middle, &down))
+        {
+            let share = nudge.systematic / step;
+            pulls.insert(nudge.number, [up.scaled(share), down.scaled(share)]);
+        }
         for signal in Signal::ALL {
             let i = signal.index();
             let Some(value) = middle[i] else { continue };
@@ -88,10 +103,11 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> AngleSpread {
             systematic[i] += (change * nudge.systematic / step).powi(2);
         }
     }
-    AngleSpread {
+    let spread = AngleSpread {
         random: random.map(f64::sqrt),
         systematic: systematic.map(f64::sqrt),
-    }
+    };
+    (spread, pulls)
 }
 
 /// Angles of every pose, on all cores.
@@ -99,20 +115,39 @@ pub fn angles_of_all<P: Pose>(poses: &[P]) -> Vec<Angles> {
     poses.par_iter().map(Pose::angles).collect()
 }
 
-/// Spread of the angles at a few frames a second, on all cores.
+/// Spread of the angles at a few frames a second, on all cores, and the pulls at those frames.
 pub fn sampled_spreads<P: Pose>(
     poses: &[P],
     errors: &P::Errors,
     rate_hz: Option<f64>,
-) -> Vec<(usize, AngleSpread)> {
-    let step = (rate_hz.unwrap_or(1.0) / SPREADS_PER_S).round().max(1.0) as usize;
-    (0..poses.len().div_ceil(step))
+) -> (Vec<(usize, AngleSpread)>, Pulls) {
+    let with_blade = poses.par_iter().any(|pose| {
+        pose.posture()
+            .is_some_and(|posture| posture.blade.is_some())
+    });
+    let per_s = if with_blade {
+        PULLS_PER_S
+    } else {
+        SPREADS_PER_S
+    };
+    let step = (rate_hz.unwrap_or(1.0) / per_s).round().max(1.0) as usize;
+    let sampled: Vec<(usize, AngleSpread, FramePulls)> = (0..poses.len().div_ceil(step))
         .into_par_iter()
         .filter_map(|sample| {
             let frame = sample * step;
             let pose = poses.get(frame)?;
             pose.posture()?;
-            Some((frame, spread(pose, errors)))
+            let (spread, pulls) = spread(pose, errors);
+            Some((frame, spread, pulls))
         })
-        .collect()
+        .collect();
+    let mut spreads = Vec::with_capacity(sampled.len());
+    let mut pulls = Vec::new();
+    for (frame, spread, of_frame) in sampled {
+        spreads.push((frame, spread));
+        if !of_frame.is_empty() {
+            pulls.push((frame, of_frame));
+        }
+    }
+    (spreads, Pulls::new(pulls))
 }

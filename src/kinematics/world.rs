@@ -24,7 +24,7 @@ pub fn measure(
     request: &Request,
 ) -> Kinematics {
     let errors = errors(track, noise, assumptions, request);
-    let mut poses = poses(track, layer, plan, request);
+    let mut poses = poses(track, layer, plan, assumptions, request);
     if plan.rightward == Rightward::Hips {
         let fix = rightward_fix(&poses, assumptions, track.depth);
         for pose in &mut poses {
@@ -47,7 +47,7 @@ pub fn measure(
     }
 
     let angles = angles_of_all(&poses);
-    let spreads = sampled_spreads(&poses, &errors, track.timeline.rate_hz());
+    let (spreads, pulls) = sampled_spreads(&poses, &errors, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
     for signal in Signal::ALL
         .into_iter()
@@ -108,6 +108,7 @@ pub fn measure(
             sign_known: true,
         });
     }
+    kinematics.pulls = pulls;
     kinematics.trunk_on_shoulders = on_shoulders;
     kinematics.notes = notes(track, plan, assumptions);
     kinematics
@@ -221,7 +222,13 @@ fn errors(
     PointErrors { random, systematic }
 }
 
-fn poses(track: &Track, layer: &Layer, plan: TrunkPlan, request: &Request) -> Vec<SpacePose> {
+fn poses(
+    track: &Track,
+    layer: &Layer,
+    plan: TrunkPlan,
+    assumptions: &Assumptions,
+    request: &Request,
+) -> Vec<SpacePose> {
     let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
     let girdle = Role::girdle(track, request.side);
     (0..layer.frames())
@@ -233,6 +240,7 @@ fn poses(track: &Track, layer: &Layer, plan: TrunkPlan, request: &Request) -> Ve
             collar: CollarStart::Unknown,
             facing: None,
             rightward_fix: RightwardFix::default(),
+            blade: assumptions.blade,
         })
         .collect()
 }

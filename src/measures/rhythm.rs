@@ -6,11 +6,16 @@
 //! `models/linkage.toml`), and the spread of that figure between people goes into the interval, which is
 //! then honestly wide. Nothing is ever predicted from the arm's elevation: such a prediction would carry no
 //! information about the person.
+//!
+//! *Errors of a direct share.* Every constant error is followed through the window: how it pulls elevation and
+//! upward rotation along the movement, and so the slope (`kinematics/together.rs`). What a picture of dots does not show, the
+//! blade's internal rotation and the skin's way over the bone, is among them.
 
 use super::{Card, Measure, Outcome, RepContext};
 use crate::dsp::fit::york;
-use crate::kinematics::Signal;
+use crate::kinematics::{Pull, Signal};
 use crate::reading::{Basis, Estimate, Why};
+use std::collections::BTreeMap;
 
 /// Shares and ratios by interval.
 pub struct Rhythm;
@@ -53,7 +58,7 @@ macro_rules! cards {
     };
 }
 
-/// Share of the clip-long error of the blade's rotation that turns with the arm through a window (stated
+/// Share of the clip-long error of the girdle's rise that turns with the arm through a window (stated
 /// assumption).
 const TURNING_SHARE: f64 = 0.1;
 
@@ -70,7 +75,8 @@ const LEAST_WIDTH_DEG: f64 = 20.0;
 /// Least standard deviation given to a change of the girdle, degrees: no export has more digits (stated choice).
 const LEAST_SD_DEG: f64 = 0.2;
 
-const NOT_MEASURABLE_WHEN: &str = "the arm does not pass through the interval; no basis for upward rotation; \
+const NOT_MEASURABLE_WHEN: &str = "the arm does not pass through the interval; no basis for upward rotation; dots \
+                                   on a blade that is seen edge-on or not from behind; \
                                    the interval is too wide to mean anything";
 const SOURCE: &str = "definition of the product; published means in models/references.csv";
 
@@ -94,12 +100,26 @@ const PASSED: f64 = 0.9;
 /// Widest 95 % interval of a share that still means something: half of all possible shares (stated choice).
 const WIDEST_SHARE: f64 = 0.5;
 
-/// A slope with both parts of its error.
-#[derive(Clone, Copy)]
+/// By uncertain number: how far one standard deviation up and one down pull a share.
+type SharePulls = BTreeMap<usize, [f64; 2]>;
+
+/// Standard deviation of what all numbers make of a value; the two directions of one count as their root mean square.
+fn together(pulls: &SharePulls) -> f64 {
+    pulls
+        .values()
+        .map(|[up, down]| (up * up + down * down) / 2.0)
+        .sum::<f64>()
+        .sqrt()
+}
+
+/// A slope with the parts of its error.
+#[derive(Clone)]
 struct Slope {
     share: f64,
     random: f64,
-    /// From a constant error that turns with the arm, over the width of elevation it was taken over.
+    /// From constant errors of a direct share.
+    pulls: SharePulls,
+    /// From a constant error of the girdle that turns with the arm, over the width of elevation it was taken over.
     turning: f64,
     /// From the linkage's coupling.
     coupling: f64,
@@ -134,7 +154,11 @@ impl Measure for Rhythm {
             // The readings settle the whole raise; within it the linkage of a person varies.
             slope.coupling = slope.coupling.hypot(slope.share * cx.linkage.window_sd);
         }
-        let sd = slope.random.hypot(slope.turning).hypot(slope.coupling);
+        let sd = slope
+            .random
+            .hypot(slope.turning)
+            .hypot(slope.coupling)
+            .hypot(together(&slope.pulls));
         let share = Estimate::with_sd(slope.share, sd, cx.observed(from, to), basis);
         if share.high - share.low > WIDEST_SHARE {
             return Err(Why::BeyondTrust);
@@ -187,6 +211,7 @@ fn window(
         }
     };
     let mut points: [Vec<f64>; 4] = Default::default();
+    let mut frames = Vec::new();
     let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
     let mut systematic = 0.0_f64;
     // Fast movements have few frames in a window: what counts is that the arm went through it.
@@ -207,6 +232,7 @@ fn window(
         let (sd_x, _) = elevation.sd_at(frame);
         let (sd_y, systematic_y) = rotation.sd_at(frame);
         systematic = systematic.max(systematic_y * scale);
+        frames.push(frame);
         for (list, value) in points.iter_mut().zip([x, y * scale, sd_x, sd_y * scale]) {
             list.push(value);
         }
@@ -219,19 +245,47 @@ fn window(
     let floor = |sd: &[f64]| -> Vec<f64> { sd.iter().map(|sd| sd.max(1e-3)).collect() };
     let line = york(xs, ys, &floor(sd_x), &floor(sd_y)).map_err(|_| Why::TooFewFrames)?;
     let alike = (2.0 * cx.kinematics.correlation_s / cx.step_s().max(1e-6)).max(1.0);
-    // A constant error changes little within a window; the part that turns with the arm is taken as a
-    // tenth. A proxy has its coupling's error beside it.
-    let turning = TURNING_SHARE * systematic / (high - low) * 2.0;
+    // A constant error of the girdle changes little within a window; the part that turns with the arm is taken
+    // as a tenth, beside the error of its coupling.
+    let (turning, pulls) = match basis {
+        Basis::Direct => (0.0, share_pulls(cx, &frames, xs, line.slope)),
+        _ => (
+            TURNING_SHARE * systematic / (high - low) * 2.0,
+            SharePulls::new(),
+        ),
+    };
     Ok((
         Slope {
             share: line.slope,
             random: line.slope_se * alike.sqrt(),
+            pulls,
             turning,
             coupling: line.slope * scale_sd,
             width: most - least,
         },
         basis,
     ))
+}
+
+/// How each constant error pulls the slope of a straight line through frames at these elevations: to first order, that
+/// of a line of least squares.
+fn share_pulls(cx: &RepContext<'_>, frames: &[usize], xs: &[f64], slope: f64) -> SharePulls {
+    let middle = xs.iter().sum::<f64>() / xs.len().max(1) as f64;
+    let spread: f64 = xs.iter().map(|x| (x - middle).powi(2)).sum();
+    let mut sums = SharePulls::new();
+    if spread <= 0.0 {
+        return sums;
+    }
+    for (frame, x) in frames.iter().zip(xs) {
+        let weight = (x - middle) / spread;
+        let pulled = |pull: Pull| weight * (pull.rotation_deg - slope * pull.elevation_deg);
+        for (number, [up, down]) in cx.kinematics.pulls.at(*frame) {
+            let [sum_up, sum_down] = sums.entry(number).or_default();
+            *sum_up += pulled(up);
+            *sum_down += pulled(down);
+        }
+    }
+    sums
 }
 
 /// From 30 degrees to the top: the slopes of the windows weighted by the elevation they cover.
@@ -273,10 +327,19 @@ fn to_the_top(cx: &RepContext<'_>, from: usize, to: usize) -> Result<(Slope, Bas
         .sum::<f64>()
         .sqrt()
         / width;
+    let mut pulls = SharePulls::new();
+    for part in &parts {
+        for (number, [up, down]) in &part.pulls {
+            let [sum_up, sum_down] = pulls.entry(*number).or_default();
+            *sum_up += up * part.width / width;
+            *sum_down += down * part.width / width;
+        }
+    }
     Ok((
         Slope {
             share: weighted(|part| part.share),
             random,
+            pulls,
             // The same constant error counts over the whole way, not over each window.
             turning: weighted(|part| part.turning * part.width) / width,
             coupling: weighted(|part| part.coupling),
@@ -295,8 +358,20 @@ fn setting(cx: &RepContext<'_>) -> Result<Outcome, Why> {
         .ok_or(Why::IntervalNotReached)?;
     let start = super::window::around(rotation, rep.start, 2)?;
     let then = super::window::around(rotation, passes, 1)?;
-    let (random, systematic) = rotation.sd_at(passes);
-    let sd = (random * std::f64::consts::SQRT_2).hypot(0.3 * systematic);
+    let (random, _) = rotation.sd_at(passes);
+    let before = cx.kinematics.pulls.at(rep.start);
+    let gained: SharePulls = cx
+        .kinematics
+        .pulls
+        .at(passes)
+        .into_iter()
+        .filter_map(|(number, [up, down])| {
+            let [up_before, down_before] = before.get(&number)?;
+            let gain = |after: Pull, before: &Pull| after.rotation_deg - before.rotation_deg;
+            Some((number, [gain(up, up_before), gain(down, down_before)]))
+        })
+        .collect();
+    let sd = (random * std::f64::consts::SQRT_2).hypot(together(&gained));
     let observed = cx.observed(rep.start, passes);
     let estimate = Estimate {
         ..Estimate::with_sd(then - start, sd.max(LEAST_SD_DEG), observed, Basis::Direct)

@@ -116,6 +116,10 @@ pub struct Linkage {
     pub posterior_tilt_per_upward_rotation: PlaneCurve,
     /// Degrees of upward rotation per degree of elevation, 30 to 120, healthy people.
     pub upward_rotation_per_elevation: PlaneCurve,
+    /// Internal rotation of the blade at 30 degrees of elevation.
+    pub internal_rotation_at_30_deg: PlaneCurve,
+    /// Degrees of internal rotation per degree of elevation, 30 to 120.
+    pub internal_rotation_per_elevation: PlaneCurve,
 }
 
 impl Linkage {
@@ -162,6 +166,14 @@ impl Linkage {
             (
                 "upward_rotation_per_elevation",
                 &self.upward_rotation_per_elevation,
+            ),
+            (
+                "internal_rotation_at_30_deg",
+                &self.internal_rotation_at_30_deg,
+            ),
+            (
+                "internal_rotation_per_elevation",
+                &self.internal_rotation_per_elevation,
             ),
         ];
         for (key, curve) in curves {

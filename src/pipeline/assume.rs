@@ -1,7 +1,7 @@
 //! What the data files say, in the form in which the stages want it.
 
-use crate::kinematics::{Assumptions, Linkage, Spread};
-use crate::models::{Exercise, Landmarks, Models, Parameter};
+use crate::kinematics::{Assumptions, Blade, Linkage, Spread};
+use crate::models::{Exercise, Models, Parameter, PlaneCurve};
 
 fn spread(parameter: &Parameter) -> Spread {
     Spread {
@@ -10,8 +10,9 @@ fn spread(parameter: &Parameter) -> Spread {
     }
 }
 
-/// Assumptions of the kinematics from the data files.
-pub fn assumptions(landmarks: &Landmarks) -> Assumptions {
+/// Assumptions of the kinematics from the data files, for an exercise that raises the arm in this plane.
+pub fn assumptions(models: &Models, aim_plane_deg: f64) -> Assumptions {
+    let landmarks = &models.landmarks;
     let metres = |parameter: &Parameter| parameter.value / 1000.0;
     Assumptions {
         shoulder_m: metres(&landmarks.shoulder_sd_mm),
@@ -32,6 +33,28 @@ pub fn assumptions(landmarks: &Landmarks) -> Assumptions {
         distance_m: spread(&landmarks.phone_distance_m),
         unseen_lean_sd_deg: landmarks.camera_pitch_sd_deg.value,
         stated_view_sd_deg: landmarks.declared_view_yaw_sd_deg.value,
+        blade: blade(models, aim_plane_deg),
+    }
+}
+
+/// What points on the blade do not show by themselves.
+fn blade(models: &Models, aim_plane_deg: f64) -> Blade {
+    let landmarks = &models.landmarks;
+    let scaption = models.linkage.scaption_plane_deg.value;
+    let at = |curve: &PlaneCurve| {
+        let (value, sd) = curve.at(aim_plane_deg.clamp(0.0, 90.0), scaption);
+        Spread { value, sd }
+    };
+    Blade {
+        internal_rotation_deg: at(&models.linkage.internal_rotation_at_30_deg),
+        internal_rotation_per_elevation: at(&models.linkage.internal_rotation_per_elevation),
+        // Points are put on with the arm hanging; the error was published for the raised arm.
+        skin_per_elevation: Spread {
+            value: 0.0,
+            sd: landmarks.scapula_skin_angle_sd_deg.value
+                / landmarks.scapula_skin_trusted_to_deg.value,
+        },
+        dot_m: landmarks.scapula_skin_sd_mm.value / 1000.0,
     }
 }
 

@@ -68,7 +68,7 @@ pub(super) fn angles(
     kinematics(
         &conditioned.track,
         &conditioned.noise,
-        &assumptions(&models.landmarks),
+        &assumptions(models, request.aim_plane_deg),
         &request,
     )
 }

@@ -2,6 +2,7 @@
 
 use nalgebra::Vector3;
 
+use super::blade::Dots;
 use super::body::{Skeleton, thorax_axes};
 use super::build::Build;
 use super::curve::GirdleHabit;
@@ -85,7 +86,8 @@ pub fn simulate(recipe: &Recipe) -> Result<Clip, RecipeError> {
         share_gain: 1.0,
         ..plan.course.habit
     };
-    let rest = recipe.curve.pose(0.0, 40.0, 0.0, &still);
+    let mut rest = recipe.curve.pose(0.0, 40.0, 0.0, &still);
+    plan.course.own.add_to(&mut rest, 0.0);
     let skeleton = Skeleton::new(build, &rest);
     let times_s = frame_times(recipe, plan.duration_s);
     let truth = truth(recipe, &plan, &skeleton, &times_s);
@@ -165,7 +167,11 @@ fn truth(recipe: &Recipe, plan: &Plan, skeleton: &Skeleton, times_s: &[f64]) -> 
 
 fn observe(recipe: &Recipe, plan: &Plan, skeleton: &Skeleton, truth: &Truth) -> Vec<Frame> {
     let camera = truth.camera;
-    let mut observer = Observer::new(&recipe.noise, camera, recipe.extras.skin_dots, recipe.seed);
+    let dots = recipe
+        .extras
+        .skin_dots
+        .then(|| Dots::new(&recipe.blade, recipe.seed));
+    let mut observer = Observer::new(&recipe.noise, camera, dots, recipe.seed);
     let mut last_s = 0.0;
     let mut frames: Vec<Frame> = truth
         .frames

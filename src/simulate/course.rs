@@ -5,6 +5,7 @@
 
 use nalgebra::Vector3;
 
+use super::blade::OwnBlade;
 use super::body::{ArmPose, SidePose, TrunkPose, about_x, about_y};
 use super::channel::{Channel, minimum_jerk};
 use super::curve::{Curve, GirdleHabit};
@@ -104,6 +105,7 @@ pub(super) struct Course {
     pub sway: [Wander; 5],
     pub curve: Curve,
     pub habit: GirdleHabit,
+    pub own: OwnBlade,
 }
 
 /// Direction of the upper arm in the thorax from elevation and plane.
@@ -194,6 +196,7 @@ impl Course {
         let working = if self.arm(side).working { 1.0 } else { 0.0 };
         let lowering = working * self.lowering.at(time_s);
         let mut girdle = self.curve.pose(e, p, lowering, &self.habit);
+        self.own.add_to(&mut girdle, e);
         let blade = working * self.blade.at(time_s);
         let push = working * self.push.at(time_s);
         // the hike comes with the first part of the raise and stays

@@ -15,6 +15,7 @@
 //! Axes: thorax X forward, Y up, Z to the person's right (ISB, Wu et al. 2005; the left side
 //! mirrored); room u right in the picture, v up, w toward the camera; picture x right, y down.
 
+mod blade;
 mod body;
 mod build;
 mod camera;
@@ -41,6 +42,7 @@ mod write;
 #[cfg(test)]
 mod tests;
 
+pub use blade::BladeSpread;
 pub use body::{
     ArmPose, SidePose, Skeleton, TrunkPose, about_x, about_y, about_z, forearm_in_humerus, heading,
     humerus_rotation, scapula_rotation, thorax_axes,

@@ -6,6 +6,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::blade::Dots;
 use super::noise::Noise;
 use super::point::{PerPoint, Point, Points};
 use super::random::{Autoregressive, Purpose, Random};
@@ -106,7 +107,7 @@ pub(super) struct Observer {
     noise: Noise,
     camera: CameraTruth,
     /// Skin dots are watched too.
-    dots: bool,
+    dots: Option<Dots>,
     offsets: PerPoint<Vector3<f64>>,
     depth_offsets: PerPoint<f64>,
     jitter: Vec<[Autoregressive; 2]>,
@@ -116,7 +117,7 @@ pub(super) struct Observer {
 }
 
 impl Observer {
-    pub(super) fn new(noise: &Noise, camera: CameraTruth, dots: bool, seed: u64) -> Self {
+    pub(super) fn new(noise: &Noise, camera: CameraTruth, dots: Option<Dots>, seed: u64) -> Self {
         let mut landmark = Random::new(seed, Purpose::Landmarks);
         let offsets = PerPoint::make(|point| {
             let sd = match point {
@@ -153,9 +154,13 @@ impl Observer {
 
     /// The points where the estimator believes them: the truth plus the landmark offsets.
     fn believed(&self, sight: &Sight<'_>) -> Points {
-        let points = sight.points;
+        let mut seen = sight.points.clone();
+        if let Some(dots) = &self.dots {
+            dots.place(&mut seen, sight.axes.column(1).into());
+        }
+        let points = &seen;
         if self.noise.landmark_m == 0.0 && self.noise.hip_landmark_m == 0.0 {
-            return points.clone();
+            return seen;
         }
         let arm = |from: Point, to: Point, right: bool| {
             let side = |p: Point| if right { p } else { p.mirrored() };
@@ -192,11 +197,13 @@ impl Observer {
     }
 
     fn image(&mut self, sight: &Sight<'_>, believed: &Points, keep: f64) -> PerPoint<Keypoint> {
-        let sd = self.noise.keypoint_px * self.camera.noise_scale();
+        let scale = self.camera.noise_scale();
+        let sd = self.noise.keypoint_px * scale;
+        let of_dots = self.dots.as_ref().and_then(|dots| dots.jitter_px);
         let (camera, random) = (self.camera, &mut self.image);
         let mut image = PerPoint::filled(Keypoint::default());
         for (point, waves) in Point::ALL.iter().zip(&mut self.jitter) {
-            let watched = is_body_landmark(*point) || (self.dots && is_dot(*point));
+            let watched = is_body_landmark(*point) || (self.dots.is_some() && is_dot(*point));
             if !watched {
                 continue;
             }
@@ -206,7 +213,11 @@ impl Observer {
             let hidden = sight.hidden(*point);
             let (mut dx, mut dy, mut doubt) = (0.0, 0.0, 0.0);
             if sd > 0.0 {
-                let size = sd * jitter_factor(*point) * if hidden { 2.0 } else { 1.0 };
+                let own = match of_dots {
+                    Some(px) if is_dot(*point) => px * scale,
+                    _ => sd * jitter_factor(*point),
+                };
+                let size = own * if hidden { 2.0 } else { 1.0 };
                 let [wx, wy] = waves;
                 let (jx, jy) = (wx.next(keep, random), wy.next(keep, random));
                 (dx, dy) = (size * jx, size * jy);

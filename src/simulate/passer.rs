@@ -34,7 +34,7 @@ impl Passer {
         let from_u_m = half_view * (camera.distance_m + BEHIND_M) + 0.4;
         Self {
             skeleton: Skeleton::new(Build::varied(None, seed, 1.0), &rest),
-            observer: Observer::new(&recipe.noise, camera, false, seed),
+            observer: Observer::new(&recipe.noise, camera, None, seed),
             start_s: random.between(0.35, 0.6) * (duration_s - CROSSING_S).max(0.0),
             from_u_m,
             way,

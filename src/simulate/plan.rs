@@ -4,6 +4,7 @@
 //! In: a checked recipe. Out: the course (every joint angle at any time), the planned
 //! times of each repetition and the clip's length in seconds.
 
+use super::blade::OwnBlade;
 use super::channel::Channel;
 use super::course::{ArmCourse, Course, Wander};
 use super::curve::GirdleHabit;
@@ -136,6 +137,7 @@ fn empty_course(recipe: &Recipe, motion: &Motion) -> Course {
         stride: still(),
         sway,
         curve: recipe.curve.clone(),
+        own: OwnBlade::new(&recipe.blade, recipe.seed),
         habit,
     }
 }

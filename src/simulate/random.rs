@@ -20,6 +20,8 @@ pub(super) enum Purpose {
     Markers = 7,
     Passer = 8,
     Damage = 9,
+    Blade = 10,
+    Dots = 11,
 }
 
 /// A generator with the few draws the simulation needs.

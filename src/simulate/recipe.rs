@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::blade::BladeSpread;
 use super::curve::Curve;
 use super::exercise::Exercise;
 use super::fault::{Fault, FaultKind, When};
@@ -132,6 +133,8 @@ pub struct Recipe {
     pub extras: Extras,
     /// The shoulder blade's course.
     pub curve: Curve,
+    /// How blades differ between people beside the curve, and dots from the bone.
+    pub blade: BladeSpread,
     /// Factor on the girdle's share of the movement; drawn near 1 when absent.
     pub share_gain: Option<f64>,
     /// Standing height in metres; drawn when absent.
@@ -163,6 +166,7 @@ impl Default for Recipe {
             faults: Vec::new(),
             extras: Extras::default(),
             curve: Curve::Published,
+            blade: BladeSpread::default(),
             share_gain: None,
             height_m: None,
             variation: 1.0,
@@ -276,6 +280,7 @@ impl Recipe {
             within(field, value, low, high)?;
         }
         self.noise.check()?;
+        self.blade.check()?;
         if let Some(why) = self.curve.fault() {
             return Err(RecipeError::Curve(why));
         }

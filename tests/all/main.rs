@@ -5,6 +5,7 @@ mod calibrated;
 mod casebook;
 mod codes;
 mod compare;
+mod direct;
 mod fhir;
 mod girdle;
 mod honest;
