@@ -28,7 +28,12 @@ pub struct Stickers {
     #[arg(long, value_name = "NAME=X,Y|COLOUR")]
     dot: Vec<String>,
     /// Seconds from the start at which the places of --dot are.
-    #[arg(long, value_name = "SECONDS", default_value_t = 0.0)]
+    #[arg(
+        long,
+        value_name = "SECONDS",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
     at: f64,
     /// Write the picture at --at as PNG, to read places from, and do nothing else.
     #[arg(long, value_name = "FILE")]

@@ -82,6 +82,13 @@ impl Dot {
         }
     }
 
+    /// About where it lies in the picture on a person who stands at rest, pixels.
+    pub(super) fn usual_place(self, trunk: &Trunk, side: Side) -> Vector2<f64> {
+        let [outward, up] = self.usual();
+        let outward = trunk.outward(self.side().unwrap_or(side)) * (outward * trunk.half_width());
+        trunk.top + (outward + trunk.up * up) * trunk.length
+    }
+
     /// How far a place is from where the dot usually is, in standard deviations across and along.
     pub(super) fn strangeness(self, at: Vector2<f64>, trunk: &Trunk, side: Side) -> [f64; 2] {
         let [outward, up] = trunk.express(at, self.side().unwrap_or(side));

@@ -66,9 +66,10 @@ impl Encoder {
         // An interrupt is for this program, which then ends the other one.
         #[cfg(unix)]
         std::os::unix::process::CommandExt::process_group(&mut command, 0);
-        let mut child = command
-            .spawn()
-            .map_err(|error| no_encoder(&error.to_string()))?;
+        let mut child = command.spawn().map_err(|error| match error.kind() {
+            std::io::ErrorKind::NotFound => no_encoder("that program is not installed"),
+            _ => no_encoder(&error.to_string()),
+        })?;
         let mut encoder = Encoder {
             pipe: child.stdin.take(),
             child,

@@ -43,7 +43,7 @@ impl Footage {
     /// # Errors
     /// The file cannot be read as a video.
     pub fn open(path: &Path) -> Result<Footage, Fault> {
-        std::fs::File::open(path).map_err(|error| {
+        let file = std::fs::File::open(path).map_err(|error| {
             fault(
                 FaultKind::Io,
                 "video/unreadable",
@@ -52,6 +52,9 @@ impl Footage {
                 "naming a file that is there and may be read",
             )
         })?;
+        if file.metadata().is_ok_and(|meta| meta.len() == 0) {
+            return Err(unreadable(path, "the file is empty"));
+        }
         let stamps = Stamps::of(path)?;
         let name = path
             .to_str()

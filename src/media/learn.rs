@@ -27,6 +27,11 @@ const MOST_RADIUS: f64 = 0.04;
 /// Strangest place at which a dot of a stated colour is believed, standard deviations in each direction.
 const STRANGEST: f64 = 3.5;
 
+/// Width of a sticker of 15 mm on a person of that size, pixels.
+pub(super) fn usual_width(trunk: &Trunk) -> f64 {
+    NEAR * trunk.length
+}
+
 /// Most pixels of a dot's spot on a person of that size.
 pub(super) fn most_area(trunk: &Trunk) -> f64 {
     (std::f64::consts::PI * (MOST_RADIUS * trunk.length).powi(2)).max(60.0)
@@ -167,14 +172,15 @@ pub(super) struct Arrangement {
     pub marks: Vec<(Dot, Vector2<f64>)>,
 }
 
-/// Looks in one picture for dots of stated colours; `None` if not every dot has a spot where it may be.
+/// Looks in one picture for dots of stated colours; else the dots of which no spot is where they may be (none if each has
+/// one, but two share it).
 pub(super) fn arrange(
     picture: &Mat,
     trunk: &Trunk,
     dots: &[(Dot, Bgr)],
     side: Side,
     part: Rect,
-) -> Result<Option<Arrangement>, Fault> {
+) -> Result<Result<Arrangement, Vec<Dot>>, Fault> {
     let skin = usual_chroma(picture, part)?;
     let mut seen: Vec<(Bgr, Vec<Spot>)> = Vec::new();
     for (_, stated) in dots {
@@ -211,12 +217,16 @@ pub(super) fn arrange(
     );
     let (cost, spots) = best;
     if !cost.is_finite() {
-        return Ok(None);
+        let missing = dots
+            .iter()
+            .zip(&fitting)
+            .filter(|(_, spots)| spots.is_empty());
+        return Ok(Err(missing.map(|((dot, _), _)| *dot).collect()));
     }
     let cost = (cost + unlike(&spots)) / dots.len() as f64;
     let places = spots.iter().map(|spot| spot.at);
     let marks = dots.iter().map(|(dot, _)| *dot).zip(places).collect();
-    Ok(Some(Arrangement { cost, marks }))
+    Ok(Ok(Arrangement { cost, marks }))
 }
 
 /// Least distance of two dots, lengths of the trunk: what is nearer is one dot in two pieces.

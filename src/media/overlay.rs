@@ -161,6 +161,65 @@ fn png(picture: &Mat) -> Result<Vec<u8>, Fault> {
     Ok(bytes.to_vec())
 }
 
+/// A round part of the picture as it was before anything was drawn on it.
+struct Kept {
+    part: Rect,
+    pixels: Mat,
+    centre: Point,
+    reach: i32,
+}
+
+impl Kept {
+    /// `None` where it is not in the picture.
+    fn of(picture: &Mat, centre: Point, reach: i32) -> Result<Option<Kept>, Fault> {
+        let whole = Rect::new(0, 0, picture.cols(), picture.rows());
+        let side = 2 * reach + 1;
+        let part = Rect::new(centre.x - reach, centre.y - reach, side, side) & whole;
+        if part.width < 2 || part.height < 2 {
+            return Ok(None);
+        }
+        let pixels = Mat::roi(picture, part).and_then(|part| part.try_clone());
+        Ok(Some(Kept {
+            part,
+            pixels: pixels.map_err(broken)?,
+            centre: Point::new(centre.x - part.x, centre.y - part.y),
+            reach,
+        }))
+    }
+
+    fn put_back(&self, picture: &mut Mat) -> Result<(), Fault> {
+        let mut mask = Mat::zeros(self.part.height, self.part.width, core::CV_8U)
+            .and_then(|mask| mask.to_mat())
+            .map_err(broken)?;
+        let full = Scalar::all(255.0);
+        imgproc::circle(
+            &mut mask,
+            self.centre,
+            self.reach,
+            full,
+            -1,
+            imgproc::LINE_8,
+            0,
+        )
+        .map_err(broken)?;
+        let mut part = Mat::roi_mut(picture, self.part).map_err(broken)?;
+        self.pixels
+            .copy_to_masked(&mut part, &mask)
+            .map_err(broken)?;
+        let dark = Scalar::new(46.0, 39.0, 31.0, 0.0);
+        imgproc::circle(
+            &mut part,
+            self.centre,
+            self.reach,
+            dark,
+            1,
+            imgproc::LINE_AA,
+            0,
+        )
+        .map_err(broken)
+    }
+}
+
 struct Painter<'a> {
     drawing: &'a Drawing<'a>,
     register: &'a Register,
@@ -256,6 +315,7 @@ impl<'a> Painter<'a> {
             Some(Point::new(fine(at.x - 0.5), fine(at.y - 0.5)))
         };
         let wide = 2 * self.zoom as i32;
+        let dots = self.dots(picture, frame)?;
         for (a, b, is_arm) in &self.bones {
             let (Some(a), Some(b)) = (at(*a), at(*b)) else {
                 continue;
@@ -268,7 +328,27 @@ impl<'a> Painter<'a> {
             imgproc::line(picture, a, b, dark, width + 2, imgproc::LINE_8, 4).map_err(broken)?;
             imgproc::line(picture, a, b, colour, width, imgproc::LINE_8, 4).map_err(broken)?;
         }
-        Ok(())
+        dots.iter().try_for_each(|dot| dot.put_back(picture))
+    }
+
+    /// The dots on the skin as the picture has them, which no line is to hide.
+    fn dots(&self, picture: &Mat, frame: usize) -> Result<Vec<Kept>, Fault> {
+        let on_skin = self.drawing.track.joints.iter().filter(|joint| {
+            matches!(
+                joint,
+                Joint::AcromialAngle(_)
+                    | Joint::SpineRoot(_)
+                    | Joint::InferiorAngle(_)
+                    | Joint::C7
+                    | Joint::T8
+            )
+        });
+        let reach = 8 * self.zoom as i32;
+        let kept = on_skin.filter_map(|joint| {
+            let at = self.register.seen(self.drawing.track, frame, *joint)?;
+            Kept::of(picture, Point::new(at.x as i32, at.y as i32), reach).transpose()
+        });
+        kept.collect()
     }
 
     fn words(&self, picture: &mut Mat, number: usize) -> Result<(), Fault> {

@@ -36,10 +36,9 @@ impl Stamps {
             Ok(answer) => answer,
         };
         let told = serde_json::from_slice(&answer.stdout).unwrap_or(Value::Null);
-        Stamps::from_answer(&told).map(Some).ok_or_else(|| {
-            let said = String::from_utf8_lossy(&answer.stderr);
-            unreadable(path, said.lines().next().unwrap_or("no video stream in it"))
-        })
+        Stamps::from_answer(&told)
+            .map(Some)
+            .ok_or_else(|| unreadable(path, in_words(&String::from_utf8_lossy(&answer.stderr))))
     }
 
     fn from_answer(told: &Value) -> Option<Stamps> {
@@ -83,6 +82,28 @@ fn quarter_turns(stream: &Value) -> u8 {
     (clockwise_deg / 90.0).round().rem_euclid(4.0) as u8
 }
 
+/// What `ffprobe` means, for whoever filmed.
+fn in_words(said: &str) -> &'static str {
+    const MEANINGS: [(&str, &str); 3] = [
+        (
+            "moov atom not found",
+            "it was cut off: the list of its pictures, which stands at its end, is missing",
+        ),
+        (
+            "End of file",
+            "there is nothing in it, or it was cut off at its very beginning",
+        ),
+        (
+            "Invalid data",
+            "it is no video, or its beginning is damaged",
+        ),
+    ];
+    MEANINGS
+        .iter()
+        .find(|(theirs, _)| said.contains(theirs))
+        .map_or("there is no picture in it", |(_, meaning)| meaning)
+}
+
 /// The fault of a file that is no video.
 pub(super) fn unreadable(path: &Path, why: &str) -> Fault {
     let mut why = why.replace(&path.display().to_string(), "");
@@ -92,7 +113,7 @@ pub(super) fn unreadable(path: &Path, why: &str) -> Fault {
         "video/unreadable",
         format!("it cannot be read as a video: {why}"),
         Place::file(path.display().to_string()),
-        "a video file such as a phone writes (H.264 or HEVC in MP4 or MOV)",
+        "the whole video file as the phone wrote it (H.264 or HEVC in MP4 or MOV), copied again",
     )
 }
 

@@ -5,7 +5,7 @@ use super::confidence::{LEAST_CONFIDENCE, confidences};
 use super::dots::Dot;
 use super::footage::{Footage, Picture};
 use super::identity::{Scene, follow};
-use super::learn::{Arrangement, Learned, arrange, learn, most_area};
+use super::learn::{Arrangement, Learned, arrange, learn, most_area, usual_width};
 use super::register::Register;
 use super::spots::{Spot, spots};
 use super::trunk::{Trunk, share_from_behind, trunks};
@@ -17,6 +17,7 @@ use crate::track::{DepthKind, Layer, Presence, Timeline, Timing, Track};
 use nalgebra::Vector2;
 use opencv::core::Mat;
 use opencv::prelude::*;
+use std::collections::BTreeMap;
 use std::path::Path;
 
 /// How the dots are told.
@@ -166,8 +167,8 @@ fn first_look(
             Ok((marked, learned))
         }
         Told::Stated(dots) => {
-            let candidates = candidates(video, trunks, dots, asked.side, sides, watch)?;
-            let mut failed = not_found(dots);
+            let (candidates, missing) = candidates(video, trunks, dots, asked.side, sides, watch)?;
+            let mut failed = not_found(dots, &missing, trunks, asked.side);
             for Candidate {
                 number,
                 arrangement,
@@ -197,7 +198,7 @@ struct Candidate {
     picture: Mat,
 }
 
-/// The pictures of the beginning in which the dots are arranged best, the best first.
+/// The pictures of the beginning in which the dots are arranged best, the best first; and how often each dot was missing.
 fn candidates(
     video: &Path,
     trunks: &[Trunk],
@@ -205,8 +206,9 @@ fn candidates(
     side: Side,
     sides: &[Side],
     watch: &dyn Watch,
-) -> Result<Vec<Candidate>, Fault> {
+) -> Result<(Vec<Candidate>, BTreeMap<Dot, usize>), Fault> {
     let mut best: Vec<Candidate> = Vec::new();
+    let mut missing = BTreeMap::new();
     let mut found = 0;
     let (most, step) = LOOKED_THROUGH;
     Footage::open(video)?.play(|picture| {
@@ -221,25 +223,29 @@ fn candidates(
             return Ok(true);
         }
         let here = arrange(&picture.mat, trunk, dots, side, trunk.part(sides))?;
-        if let Some(arrangement) = here {
-            found += 1;
-            let place = best.partition_point(|other| other.arrangement.cost <= arrangement.cost);
-            if place < TRIED {
-                let picture = picture.mat.try_clone().map_err(broken)?;
-                best.insert(
-                    place,
-                    Candidate {
-                        number,
-                        arrangement,
-                        picture,
-                    },
-                );
-                best.truncate(TRIED);
+        let arrangement = match here {
+            Ok(arrangement) => arrangement,
+            Err(dots) => {
+                dots.iter()
+                    .for_each(|dot| *missing.entry(*dot).or_default() += 1);
+                return Ok(true);
             }
+        };
+        found += 1;
+        let place = best.partition_point(|other| other.arrangement.cost <= arrangement.cost);
+        if place < TRIED {
+            let picture = picture.mat.try_clone().map_err(broken)?;
+            let candidate = Candidate {
+                number,
+                arrangement,
+                picture,
+            };
+            best.insert(place, candidate);
+            best.truncate(TRIED);
         }
         Ok(found < ENOUGH)
     })?;
-    Ok(best)
+    Ok((best, missing))
 }
 
 /// Decodes up to one picture and looks at it.
@@ -434,16 +440,57 @@ fn from_the_front() -> Fault {
     )
 }
 
-fn not_found(dots: &[(Dot, Bgr)]) -> Fault {
-    let names: Vec<String> = dots.iter().map(|(dot, _)| dot.to_string()).collect();
+/// Fewest pixels across a dot that is told (stated choice: the least spot that counts is 2.5 wide).
+const LEAST_WIDTH: f64 = 3.0;
+
+fn not_found(
+    dots: &[(Dot, Bgr)],
+    missing: &BTreeMap<Dot, usize>,
+    trunks: &[Trunk],
+    side: Side,
+) -> Fault {
+    let most = missing.values().copied().max().unwrap_or(0);
+    let first = trunks.first();
+    let lost: Vec<String> = missing
+        .iter()
+        .filter(|(_, times)| **times == most)
+        .map(
+            |(dot, _)| match first.map(|trunk| dot.usual_place(trunk, side)) {
+                Some(at) => format!("{dot} (looked for around {:.0},{:.0})", at.x, at.y),
+                None => dot.to_string(),
+            },
+        )
+        .collect();
+    let what = match lost.len() {
+        0 => "in no picture of the first seconds does each dot have a spot of its own".to_string(),
+        count if count == dots.len() => format!(
+            "in no picture of the first seconds is anything of that colour where these dots may be: {}",
+            lost.join("; ")
+        ),
+        _ => format!(
+            "in no picture of the first seconds are all dots where they may be; missing most often: {}",
+            lost.join("; ")
+        ),
+    };
+    let width = first.map_or(f64::MAX, usual_width);
+    let (what, remedy) = match width < LEAST_WIDTH {
+        true => (
+            format!(
+                "{what}; a sticker of 15 mm is about {width:.1} pixels wide in this video, too small to be told"
+            ),
+            "filming nearer or at a higher resolution, or larger dots (4 pixels across and more)",
+        ),
+        false => (
+            what,
+            "marking each dot in one picture: --still FILE writes it, then --dot spine-root=X,Y for each and --at \
+             SECONDS",
+        ),
+    };
     fault(
         FaultKind::Unsupported,
         "stickers/not-found",
-        format!(
-            "in no picture of the first seconds are all of these dots where they may be: {}",
-            names.join("; ")
-        ),
+        what,
         Place::default().field("--colour"),
-        "marking each dot in one picture: --still FILE writes it, then --dot spine-root=X,Y for each and --at SECONDS",
+        remedy,
     )
 }

@@ -1,0 +1,169 @@
+// Plays the film beside a review page as a reader would.
+//
+//   node film.mjs PAGE.html [SCREENSHOT.png]
+//
+// The browser is /usr/bin/chromium, or what $CHROMIUM names. Prints one line a check and `N passed, N failed`;
+// exits with 1 if any check failed, with 2 if the page or the browser could not be opened.
+
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+import { createRequire } from "node:module";
+
+const { chromium } = createRequire(import.meta.url)("playwright-core");
+
+const [path, shot] = process.argv.slice(2);
+if (!path || !existsSync(path)) {
+  console.error("usage: node film.mjs PAGE.html, a page that exists");
+  process.exit(2);
+}
+const profile = mkdtempSync(join(tmpdir(), "scaplane-film-"));
+const asked = [];
+const said = [];
+let passed = 0;
+let failed = 0;
+
+async function check(what, run) {
+  try {
+    const wrong = await run();
+    if (wrong) { throw new Error(wrong); }
+    passed += 1;
+    console.log(`ok   ${what}`);
+  } catch (error) {
+    failed += 1;
+    console.log(`FAIL ${what}: ${error.message.split("\n")[0]}`);
+  }
+}
+
+let browser;
+try {
+  browser = await chromium.launchPersistentContext(profile, {
+    executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
+    headless: true,
+    viewport: { width: 1200, height: 1000 },
+    args: [
+      "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+      "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    ],
+  });
+} catch (error) {
+  console.error(`the browser did not start: ${error.message}`);
+  rmSync(profile, { recursive: true, force: true });
+  process.exit(2);
+}
+
+const page = browser.pages()[0] ?? await browser.newPage();
+page.on("request", (request) => asked.push(request.url()));
+page.on("pageerror", (error) => said.push(error.message));
+
+const film = (ask) => page.locator("#film").evaluate(ask);
+const at = () => film((video) => video.currentTime);
+// Seconds of the page's clock, which shows tenths.
+const clock = async () => {
+  const [minutes, seconds] = (await page.locator("#clock").textContent()).match(/(\d\d):(\d\d\.\d)/).slice(1);
+  return 60 * Number(minutes) + Number(seconds);
+};
+const late = () => film((video) => Number(video.dataset.offset));
+async function to(value) {
+  await page.locator("#scrub").evaluate((input, wanted) => {
+    input.value = String(wanted);
+    input.dispatchEvent(new Event("input", { bubbles: true }));
+  }, value);
+}
+const settled = () => page.waitForFunction(() => !document.getElementById("film").seeking);
+// A tenth is what the clock is rounded to; half a frame is what may lie between film and figure.
+const HALF_FRAME_S = 1 / 60;
+async function together() {
+  await settled();
+  const [shown, told, offset] = [await at(), await clock(), await late()];
+  const off = Math.abs(shown - offset - told);
+  return off <= 0.05 + HALF_FRAME_S ? "" : `the film is at ${shown} s, the page at ${told} s, offset ${offset} s`;
+}
+// The picture that is shown.
+const picture = () => page.locator("#film").screenshot();
+
+try {
+  await page.goto(pathToFileURL(resolve(path)).href);
+
+  await check("the film is loaded, and as long as the clip", async () => {
+    await page.waitForFunction(() => document.getElementById("film").readyState >= 2, null, { timeout: 20000 });
+    const [seconds, width] = await film((video) => [video.duration, video.videoWidth]);
+    await to(await page.locator("#scrub").evaluate((input) => Number(input.max)));
+    const end = (await clock()) + (await late());
+    return width > 0 && Math.abs(seconds - end) < 0.2 ? "" : `${seconds} s, ${width} pixels wide, the clip ends at ${end} s`;
+  });
+
+  await check("the slider moves the film to the same moment", async () => {
+    const end = await page.locator("#scrub").evaluate((input) => Number(input.max));
+    for (const share of [0, 0.3, 0.77, 1]) {
+      await to(Math.round(share * end));
+      const wrong = await together();
+      if (wrong) { return wrong; }
+    }
+    return "";
+  });
+
+  await check("every finding moves the film to its moment", async () => {
+    const buttons = page.locator("#findings button.jump");
+    const count = await buttons.count();
+    if (count === 0) { return "the page has no finding"; }
+    const moments = new Set();
+    for (let i = 0; i < count; i += 1) {
+      await to(0);
+      await settled();
+      await buttons.nth(i).click();
+      const wrong = await together();
+      if (wrong) { return `${await buttons.nth(i).textContent()}: ${wrong}`; }
+      moments.add((await at()).toFixed(2));
+    }
+    return moments.has("0.00") ? "a finding leads to the beginning" : "";
+  });
+
+  await check("while it plays the film leads and the slider follows; paused, both stand", async () => {
+    await to(0);
+    await settled();
+    await page.locator("#play").click();
+    await page.waitForFunction(() => document.getElementById("film").currentTime > 0.7, null, { timeout: 10000 });
+    const playing = await film((video) => !video.paused);
+    await page.locator("#play").click();
+    const paused = await film((video) => video.paused);
+    const wrong = await together();
+    const before = await at();
+    await page.waitForTimeout(300);
+    const after = await at();
+    if (!playing || !paused) { return `playing ${playing}, paused ${paused}`; }
+    return wrong || (before === after ? "" : `it went on from ${before} to ${after}`);
+  });
+
+  await check("the picture shown is that of the moment", async () => {
+    const shots = [];
+    for (const frame of [5, 200, 5]) {
+      await to(frame);
+      await settled();
+      await page.waitForTimeout(200);
+      shots.push(await picture());
+    }
+    if (shots[0].equals(shots[1])) { return "the same picture at two moments"; }
+    return shots[0].equals(shots[2]) ? "" : "two pictures of one moment";
+  });
+
+  if (shot) {
+    await page.locator("#findings button.jump").first().click();
+    await settled();
+    await page.waitForTimeout(300);
+    await page.screenshot({ path: shot });
+  }
+
+  await check("nothing is asked for but the page and the film beside it", async () => {
+    const others = asked.filter((url) => !url.startsWith("file:") && !url.startsWith("data:"));
+    return others.length ? others[0] : "";
+  });
+
+  await check("no error was said", async () => said[0] ?? "");
+} finally {
+  await browser.close();
+  rmSync(profile, { recursive: true, force: true });
+}
+console.log(`${passed} passed, ${failed} failed`);
+process.exit(failed ? 1 : 0);
