@@ -143,6 +143,8 @@ pub struct Clip {
     pub shown: String,
     /// Path to open.
     pub path: PathBuf,
+    /// Path of the video that the track was made from, if the manifest names one.
+    pub video: Option<PathBuf>,
     /// Name of its folder of results: of safe characters, the same in every run and on every machine.
     pub id: String,
     /// What belongs to it.

@@ -53,6 +53,7 @@ fn clip(folder: &Path, path: PathBuf, number: u64) -> Clip {
         id: Clip::id_of(&shown, &Settings::default()),
         shown,
         path,
+        video: None,
         about: About::default(),
         settings: Ok(Settings::default()),
     }

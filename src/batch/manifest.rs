@@ -36,7 +36,7 @@ pub const COLUMNS: [(&str, &str); 21] = [
     ("date", "day of the session as YYYY-MM-DD"),
     (
         "video",
-        "video that the track was made from; carried into the tables",
+        "video that the track was made from, from the manifest's folder, or from --root; drawn on with --overlays",
     ),
     (
         "plan",
@@ -247,6 +247,7 @@ impl Row<'_> {
             number,
             id,
             path: root.join(PathBuf::from(&shown)),
+            video: self.text("video").map(|video| root.join(video)),
             about: About {
                 person: self.owned("person"),
                 date: self.owned("date").filter(|text| is_date(text)),

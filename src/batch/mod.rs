@@ -11,6 +11,7 @@
 
 mod clip;
 mod collect;
+mod films;
 mod find;
 mod key;
 mod lock;
@@ -22,6 +23,7 @@ pub mod tables;
 mod work;
 
 pub use clip::{About, Clip, Settings, Sides};
+pub use films::{Drawn, Films};
 pub use key::digest;
 pub use manifest::COLUMNS as MANIFEST_COLUMNS;
 pub use shard::Shard;
@@ -48,6 +50,8 @@ pub struct Job {
     pub read: ReadOptions,
     /// Reports of each clip; `review.json` must be among them, because the tables are made of it.
     pub reports: Vec<&'static dyn Writer>,
+    /// Draws the results of clips that have a video; without it videos are left alone.
+    pub films: Option<Box<dyn Films>>,
     /// Whether clips whose result is there and would be the same are left as they are.
     pub resume: bool,
     /// Threads; without it one for each core.

@@ -4,6 +4,7 @@
 
 use super::Job;
 use super::clip::{Clip, Settings, Sides};
+use super::films::Drawn;
 use super::key::key;
 use super::record::Record;
 use crate::compare;
@@ -81,12 +82,12 @@ impl<'a> Worker<'a> {
             && let Some(record) = Record::read(&folder)
         {
             let content = Source::open(&clip.path).and_then(|source| source.sha256())?;
-            if record.key == self.key(&content, &settings, &read) {
+            if record.key == self.key(clip, &content, &settings, &read)? {
                 return Ok(Outcome::Unchanged);
             }
         }
         let opened = readers::open(&clip.path, &read, self.models)?;
-        let key = self.key(&opened.sha256, &settings, &read);
+        let key = self.key(clip, &opened.sha256, &settings, &read)?;
         let provenance = Provenance {
             source: clip.path.file_name().map_or_else(
                 || clip.shown.clone(),
@@ -129,15 +130,46 @@ impl<'a> Worker<'a> {
                 context,
                 Settling::Later,
             )?);
+            if let (Some(films), Some(video)) = (&self.job.films, &clip.video) {
+                let drawn = Drawn {
+                    clip,
+                    video,
+                    read: &read,
+                    folder: &below,
+                    review,
+                    context,
+                    page: (self.job.reports.iter()).any(|writer| writer.id() == "page"),
+                };
+                written.extend(films.draw(&drawn)?);
+            }
             results.push(name);
         }
         Record::of(&folder, key, results, &written)?.write(&folder)?;
         Ok(Outcome::Reviewed)
     }
 
-    fn key(&self, content: &str, settings: &Settings, read: &ReadOptions) -> String {
+    fn key(
+        &self,
+        clip: &Clip,
+        content: &str,
+        settings: &Settings,
+        read: &ReadOptions,
+    ) -> Result<String, Fault> {
         let job = self.job;
-        key(content, settings, read, &job.reports, &job.models_digest)
+        let content = match (&job.films, &clip.video) {
+            (Some(_), Some(video)) => {
+                let video = Source::open(video).and_then(|video| video.sha256())?;
+                format!("{content} on {video}")
+            }
+            _ => content.to_string(),
+        };
+        Ok(key(
+            &content,
+            settings,
+            read,
+            &job.reports,
+            &job.models_digest,
+        ))
     }
 
     fn exercise(&self, settings: &Settings, clip: &Clip) -> Result<&'a Exercise, Box<Fault>> {

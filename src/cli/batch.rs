@@ -61,6 +61,10 @@ pub struct Batch {
     /// Reports of each clip beside review.json: page, csv, png, or none; several with commas.
     #[arg(long, value_delimiter = ',', default_value = "page,csv,png")]
     reports: Vec<String>,
+    /// Draw the results of clips for which the manifest names a video: overlay.mp4 and pictures of the worst moments, the
+    /// head made unrecognisable. Needs a build with video.
+    #[arg(long)]
+    overlays: bool,
     /// Leave clips alone whose result is there and would be the same: same bytes, options and program version.
     #[arg(long)]
     resume: bool,
@@ -177,11 +181,27 @@ fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Jo
         .with_plan(plan),
         read: args.reading.options(),
         reports: reports(&args.reports)?,
+        films: films(args, models)?,
         resume: args.resume,
         jobs: args.jobs.map(usize::from),
         shard: args.shard,
         models_digest: batch::digest(&files),
     })
+}
+
+/// Whoever draws on videos, if that is asked for.
+#[cfg(feature = "video")]
+fn films(args: &Batch, models: &Models) -> Result<Option<Box<dyn batch::Films>>, Fault> {
+    let films = || Box::new(super::overlay::Films::new(models)) as Box<dyn batch::Films>;
+    Ok(args.overlays.then(films))
+}
+
+#[cfg(not(feature = "video"))]
+fn films(args: &Batch, _: &Models) -> Result<Option<Box<dyn batch::Films>>, Fault> {
+    match args.overlays {
+        true => Err(super::video_absent()),
+        false => Ok(None),
+    }
 }
 
 /// The writers of those ids; `review.json` always, because the tables are made of it.

@@ -1,11 +1,13 @@
-//! What `review --video` adds to the reports of a clip.
+//! What `review --video` and `batch --overlays` add to the reports of a clip.
 
 use super::output;
 use super::review::Review;
 use super::watch::Bar;
+use crate::batch;
+use crate::media::Watch;
 use crate::media::overlay::{self, Drawing, overlay};
 use crate::models::Models;
-use crate::note::{Fault, FaultKind, Place};
+use crate::note::{Fault, FaultKind, Note, Place};
 use crate::readers::{self, Opened, ReadOptions};
 use crate::report::{self, Context};
 use crate::session;
@@ -57,46 +59,117 @@ impl Film {
         review: &session::Review,
         context: &Context,
     ) -> Result<(), Fault> {
-        let own = |path: &Path| path.canonicalize().ok();
-        if own(&self.video).is_some_and(|video| Some(video) == own(&folder.join(overlay::FILE))) {
-            return Err(Fault::new(
-                FaultKind::Usage,
-                "usage/bad-value",
-                "the video named is the file that would be written",
-                Place::default().field("--video"),
-                "another folder with --out, or the video as the phone wrote it",
-            ));
-        }
-        overlay::forget(folder);
-        let drawing = Drawing {
-            track: &self.opened.track,
-            review,
-            context,
-            mirrored: self.mirrored,
-            show_face: self.show_face,
-        };
-        let made = overlay(&self.video, folder, &drawing, &self.bar)?;
-        for note in &made.notes {
+        is_another(&self.video, folder)?;
+        let (files, notes) = drawn(
+            &self.video,
+            folder,
+            &Drawing {
+                track: &self.opened.track,
+                review,
+                context,
+                mirrored: self.mirrored,
+                show_face: self.show_face,
+            },
+            true,
+            &self.bar,
+        )?;
+        for note in &notes {
             output::mention(&note.text, self.quiet);
         }
+        // The page was told when it was first written.
+        for path in files.iter().filter(|path| !path.ends_with(PAGE)) {
+            output::mention(&format!("wrote {}", path.display()), self.quiet);
+        }
+        Ok(())
+    }
+}
+
+/// The video named is not the file that would be written.
+fn is_another(video: &Path, folder: &Path) -> Result<(), Fault> {
+    let own = |path: &Path| path.canonicalize().ok();
+    if own(video).is_some_and(|video| Some(video) == own(&folder.join(overlay::FILE))) {
+        return Err(Fault::new(
+            FaultKind::Usage,
+            "usage/bad-value",
+            "the video named is the file that would be written",
+            Place::default().field("--video"),
+            "another folder with --out, or the video as the phone wrote it",
+        ));
+    }
+    Ok(())
+}
+
+/// Draws, and writes the page anew with the video in it; the files and what was assumed.
+fn drawn(
+    video: &Path,
+    folder: &Path,
+    drawing: &Drawing<'_>,
+    page: bool,
+    watch: &dyn Watch,
+) -> Result<(Vec<PathBuf>, Vec<Note>), Fault> {
+    overlay::forget(folder);
+    let made = overlay(video, folder, drawing, watch)?;
+    let mut files = made.files;
+    if page {
         let with_film = Context {
             film: Some(report::Film {
                 file: overlay::FILE.into(),
                 offset_s: made.offset_s,
             }),
-            ..context.clone()
+            ..drawing.context.clone()
         };
-        let page = report::html::page(review, &with_film)
-            .map_err(|error| report::refused("review.html", error))?;
-        report::write_file(
-            folder,
-            "review.html",
-            page.as_bytes(),
-            report::Settling::Now,
-        )?;
-        for path in made.files {
-            output::mention(&format!("wrote {}", path.display()), self.quiet);
+        let page = report::html::page(drawing.review, &with_film)
+            .map_err(|error| report::refused(PAGE, error))?;
+        let settling = report::Settling::Now;
+        files.push(report::write_file(folder, PAGE, page.as_bytes(), settling)?);
+    }
+    Ok((files, made.notes))
+}
+
+/// The page of a review.
+const PAGE: &str = "review.html";
+
+/// Draws the results of a batch.
+pub struct Films {
+    models: Models,
+}
+
+impl Films {
+    /// Faces and legs are drawn or hidden, though nothing is measured of them.
+    pub fn new(models: &Models) -> Films {
+        Films {
+            models: models.clone().with_every_joint(),
         }
-        Ok(())
+    }
+}
+
+impl batch::Films for Films {
+    fn draw(&self, drawn: &batch::Drawn<'_>) -> Result<Vec<PathBuf>, Fault> {
+        is_another(drawn.video, drawn.folder)?;
+        let opened = readers::open(&drawn.clip.path, drawn.read, &self.models)?;
+        let drawing = Drawing {
+            track: &opened.track,
+            review: drawn.review,
+            context: drawn.context,
+            mirrored: opened.facts.mirrored || drawn.read.mirrored,
+            show_face: false,
+        };
+        let (mut files, _) =
+            self::drawn(drawn.video, drawn.folder, &drawing, drawn.page, &Unwatched)?;
+        // The page was written before, and is told there.
+        files.retain(|path| !path.ends_with(PAGE));
+        Ok(files)
+    }
+}
+
+/// One of many, on a bar that counts clips.
+struct Unwatched;
+
+impl Watch for Unwatched {
+    fn begin(&self, _: usize) {}
+    fn step(&self) {}
+    fn end(&self) {}
+    fn is_over(&self) -> bool {
+        false
     }
 }

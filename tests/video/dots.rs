@@ -134,7 +134,7 @@ struct Tally {
 fn tally(rendered: &Rendered, found: &Stickers) -> Tally {
     let mut tally = Tally::default();
     assert_eq!(found.places.len(), rendered.dots.len());
-    for (places, truth) in found.places.iter().zip(&rendered.dots) {
+    for (picture, (places, truth)) in found.places.iter().zip(&rendered.dots).enumerate() {
         for (dot, place) in places.iter().enumerate() {
             let (true_at, covered) = truth[dot];
             let believed = place.filter(|(_, confidence)| *confidence >= LEAST_CONFIDENCE);
@@ -148,6 +148,11 @@ fn tally(rendered: &Rendered, found: &Stickers) -> Tally {
                 .map(|(_, (t, _))| (at - t).norm());
             if error > 10.0 || nearest_other.fold(f64::INFINITY, f64::min) < error {
                 tally.switches += 1;
+                println!(
+                    "picture {picture}, dot {dot}: {error:.1} px off, {:.0} % covered; around it: {}",
+                    100.0 * covered,
+                    around(found, rendered, picture, dot)
+                );
             }
             tally.free_seen += usize::from(covered == 0.0);
             tally.covered_believed += usize::from(covered > 0.5);
@@ -155,6 +160,21 @@ fn tally(rendered: &Rendered, found: &Stickers) -> Tally {
         }
     }
     tally
+}
+
+/// How far off the dot was taken to be in the pictures before and after, and how surely.
+fn around(found: &Stickers, rendered: &Rendered, picture: usize, dot: usize) -> String {
+    let near = picture.saturating_sub(5)..(picture + 6).min(found.places.len());
+    let told = near.map(|n| match found.places[n][dot] {
+        Some((at, confidence)) => {
+            format!(
+                "{:.1} ({confidence:.2})",
+                (at - rendered.dots[n][dot].0).norm()
+            )
+        }
+        None => "-".into(),
+    });
+    told.collect::<Vec<_>>().join(" ")
 }
 
 fn quantile(sorted: &[f64], q: f64) -> f64 {

@@ -2,6 +2,7 @@
 //!
 //! `cargo test --features video --test video`; with `-- --ignored --nocapture` the full count of clips.
 
+mod batch;
 mod dots;
 mod footage;
 mod overlay;
