@@ -238,6 +238,38 @@ fn centres_are_true_to_a_pixel_and_no_dot_becomes_another() {
 }
 
 #[test]
+fn clothes_and_somebody_with_dots_of_the_same_colour_are_not_taken_for_the_dots() {
+    for seed in [2, 4, 7] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let look = Look {
+            company: true,
+            ..Look::of_seed(seed, 60)
+        };
+        let (rendered, video, track) = filmed(&look, folder.path(), &H264);
+        if let Some(kept) = std::env::var_os("SCAPLANE_KEEP") {
+            std::fs::copy(
+                &video,
+                PathBuf::from(kept).join(format!("company-{seed}.mp4")),
+            )
+            .expect("kept");
+        }
+        let found = followed(&look, &rendered, &video, &track);
+        let mut tally = tally(&rendered, &found);
+        tally.errors_px.sort_by(f64::total_cmp);
+        let worst = quantile(&tally.errors_px, 0.99);
+        println!(
+            "seed {seed}: 99 % {worst:.2} px, {} of {} seen",
+            tally.free_seen, tally.free
+        );
+        assert_eq!(tally.switches, 0, "seed {seed}");
+        assert!(
+            worst < 1.0 && tally.free_seen as f64 > 0.9 * tally.free as f64,
+            "seed {seed}"
+        );
+    }
+}
+
+#[test]
 fn hevc_and_a_varying_rate_change_nothing() {
     let hevc = [
         "-c:v",

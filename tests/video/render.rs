@@ -32,6 +32,8 @@ pub struct Look {
     pub five: bool,
     /// With an arm that sweeps over the dots, and a thing of their colour that passes by.
     pub disturbed: bool,
+    /// With a stripe of the dots' colour on the shorts, and somebody beside who wears three dots of it.
+    pub company: bool,
     /// Most pictures.
     pub most: usize,
 }
@@ -64,6 +66,7 @@ impl Look {
             dot: COLOURS[n % 3],
             five: n.is_multiple_of(2),
             disturbed: true,
+            company: false,
             most,
         }
     }
@@ -270,6 +273,7 @@ struct Stage {
     dot_radius_m: f64,
     light: Light,
     flicker: f32,
+    company: bool,
 }
 
 impl Stage {
@@ -307,6 +311,7 @@ impl Stage {
                 ],
             },
             flicker: 1.0,
+            company: look.company,
             random,
         };
         for y in 0..height {
@@ -316,7 +321,7 @@ impl Stage {
                 stage.canvas[y * width + x] = [168.0 * light, 172.0 * light, 170.0 * light];
             }
         }
-        // Things of the dots' colour: a poster beside the head, a stripe on the shorts, a ball on the shelf.
+        // Things of the dots' colour on the wall: a poster, and two as small as dots.
         let scale = camera.focal_px / camera.distance_m;
         let head = project(camera, &points[Point::Neck]);
         let colour = look.dot.map(|c| c * 0.9);
@@ -372,6 +377,25 @@ impl Stage {
         }
     }
 
+    /// A stripe below the hips, and somebody with dots like those of the person who exercises.
+    fn company(&mut self, at: &impl Fn(Point) -> Vector2<f64>, scale: f64) {
+        let colour = self.dot.map(|c| c * 0.95);
+        let below = Vector2::new(0.0, 0.07 * scale);
+        let stripe = [Point::RightHip, Point::LeftHip].map(|hip| at(hip) + below);
+        self.capsule(stripe, 0.012 * scale, colour);
+        let beside = Vector2::new(0.62 * scale, 0.02 * scale);
+        let (neck, hips) = (at(Point::C7) + beside, at(Point::RightHip) + beside);
+        self.capsule(
+            [neck, Vector2::new(neck.x, hips.y)],
+            0.14 * scale,
+            self.skin,
+        );
+        for blade in [Point::RightAa, Point::RightTs, Point::RightAi] {
+            let radius = self.dot_radius_m * scale;
+            self.disc(at(blade) + beside, radius, self.dot);
+        }
+    }
+
     fn picture(
         &mut self,
         open: &[&Points],
@@ -399,6 +423,9 @@ impl Stage {
             [Point::LeftHip, Point::LeftKnee],
         ] {
             self.capsule(side.map(at), 0.09 * scale, cloth);
+        }
+        if self.company {
+            self.company(&at, scale);
         }
         self.capsule([at(Point::C7), at(Point::Nose)], 0.055 * scale, skin);
         self.disc(
