@@ -149,7 +149,8 @@
   function pause() {
     cancelAnimationFrame(timer);
     timer = 0;
-    if (film) { film.pause(); }
+    // The film may be a picture ahead of what was last drawn.
+    if (film) { film.pause(); seekFilm(); }
     play.textContent = "Play";
     play.setAttribute("aria-pressed", "false");
   }
