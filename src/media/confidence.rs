@@ -88,7 +88,9 @@ mod tests {
     fn a_spot_of_a_single_picture_is_not_believed() {
         let times: Vec<f64> = (0..90).map(|n| f64::from(n) / 30.0).collect();
         let mut spots = vec![Some(spot(60.0)); 90];
-        [38, 39, 41, 42, 88].map(|gone| spots[gone] = None);
+        for gone in [38, 39, 41, 42, 88] {
+            spots[gone] = None;
+        }
         let told = confidences(&spots, &times);
         assert!(told[40] < Some(LEAST_CONFIDENCE) && told[89] < Some(LEAST_CONFIDENCE));
         assert!(told[37] > Some(0.9) && told[43] > Some(0.9) && told[0] > Some(0.9));

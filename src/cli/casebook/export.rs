@@ -94,5 +94,9 @@ pub fn run(args: &Export, models: &Models, quiet: bool) -> Result<(), Fault> {
             output::mention(&format!("wrote {}", path.display()), quiet);
         }
     }
-    output::say(&format!("{} sessions exported\n", entries.len()))
+    let told = match entries.len() {
+        1 => "1 session exported\n".to_string(),
+        count => format!("{count} sessions exported\n"),
+    };
+    output::say(&told)
 }

@@ -92,7 +92,7 @@ fn tables_and_json_hold_everything() {
         .arg("--out")
         .arg(desk.path("one"))
         .args(["--person", "wren-1", "--to", "json"]);
-    assert_eq!(answer(export), "1 sessions exported\n");
+    assert_eq!(answer(export), "1 session exported\n");
     assert!(!desk.path("one/sessions.csv").exists());
 }
 
@@ -109,7 +109,7 @@ fn a_bundle_a_session_says_what_was_entered() {
         .arg("--out")
         .arg(desk.path("out"))
         .args(["--to", "fhir"]);
-    assert_eq!(answer(export), "1 sessions exported\n");
+    assert_eq!(answer(export), "1 session exported\n");
     assert!(!desk.path("out/casebook.json").exists());
     let text = std::fs::read_to_string(desk.path("out/session-1.fhir.json")).expect("a bundle");
     let bundle: Value = serde_json::from_str(&text).expect("JSON");
