@@ -5,55 +5,25 @@
 // The browser is /usr/bin/chromium, or what $CHROMIUM names. Prints one line a check and `N passed, N failed`;
 // exits with 1 if any check failed, with 2 if the page or the browser could not be opened.
 
-import { existsSync, mkdtempSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join, resolve } from "node:path";
+import { existsSync } from "node:fs";
+import { resolve } from "node:path";
 import { pathToFileURL } from "node:url";
-import { createRequire } from "node:module";
-
-const { chromium } = createRequire(import.meta.url)("playwright-core");
+import { Checks, opened } from "./browser.mjs";
 
 const [path, shot] = process.argv.slice(2);
 if (!path || !existsSync(path)) {
   console.error("usage: node film.mjs PAGE.html, a page that exists");
   process.exit(2);
 }
-const profile = mkdtempSync(join(tmpdir(), "scaplane-film-"));
 const asked = [];
 const said = [];
-let passed = 0;
-let failed = 0;
+const checks = new Checks();
 
-async function check(what, run) {
-  try {
-    const wrong = await run();
-    if (wrong) { throw new Error(wrong); }
-    passed += 1;
-    console.log(`ok   ${what}`);
-  } catch (error) {
-    failed += 1;
-    console.log(`FAIL ${what}: ${error.message.split("\n")[0]}`);
-  }
-}
+const check = (what, ask) => checks.run(what, ask);
 
-let browser;
-try {
-  browser = await chromium.launchPersistentContext(profile, {
-    executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
-    headless: true,
-    viewport: { width: 1200, height: 1000 },
-    args: [
-      "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-      "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    ],
-  });
-} catch (error) {
-  console.error(`the browser did not start: ${error.message}`);
-  rmSync(profile, { recursive: true, force: true });
-  process.exit(2);
-}
-
-const page = browser.pages()[0] ?? await browser.newPage();
+const { page, close } = await opened({
+  viewport: { width: 1200, height: 1000 },
+});
 page.on("request", (request) => asked.push(request.url()));
 page.on("pageerror", (error) => said.push(error.message));
 
@@ -165,8 +135,6 @@ try {
 
   await check("no error was said", async () => said[0] ?? "");
 } finally {
-  await browser.close();
-  rmSync(profile, { recursive: true, force: true });
+  await close();
 }
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed ? 1 : 0);
+checks.end();

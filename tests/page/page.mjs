@@ -5,14 +5,10 @@
 // The browser is /usr/bin/chromium, or what $CHROMIUM names. Prints one line a check and `N passed, N failed`;
 // exits with 1 if any check failed, with 2 if the page or the browser could not be opened.
 
-import { existsSync, mkdtempSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join, resolve } from "node:path";
+import { existsSync } from "node:fs";
+import { resolve } from "node:path";
 import { pathToFileURL } from "node:url";
-import { createRequire } from "node:module";
-
-// playwright-core may be installed elsewhere than beside this file: NODE_PATH is asked too.
-const { chromium } = createRequire(import.meta.url)("playwright-core");
+import { Checks, opened } from "./browser.mjs";
 
 const path = process.argv[2];
 if (!path || !existsSync(path)) {
@@ -20,42 +16,15 @@ if (!path || !existsSync(path)) {
   process.exit(2);
 }
 const address = pathToFileURL(resolve(path)).href;
-const profile = mkdtempSync(join(tmpdir(), "scaplane-page-"));
 const said = [];
 const asked = [];
-let passed = 0;
-let failed = 0;
+const checks = new Checks();
 
-async function check(what, run) {
-  try {
-    const wrong = await run();
-    if (wrong) { throw new Error(wrong); }
-    passed += 1;
-    console.log(`ok   ${what}`);
-  } catch (error) {
-    failed += 1;
-    console.log(`FAIL ${what}: ${error.message.split("\n")[0]}`);
-  }
-}
+const check = (what, ask) => checks.run(what, ask);
 
-let browser;
-try {
-  browser = await chromium.launchPersistentContext(profile, {
-    executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
-    headless: true,
-    viewport: { width: 1200, height: 900 },
-    args: [
-      "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-      "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    ],
-  });
-} catch (error) {
-  console.error(`the browser did not start: ${error.message}`);
-  rmSync(profile, { recursive: true, force: true });
-  process.exit(2);
-}
-
-const page = browser.pages()[0] ?? await browser.newPage();
+const { page, close } = await opened({
+  viewport: { width: 1200, height: 900 },
+});
 page.on("console", (message) => {
   if (["error", "warning"].includes(message.type())) { said.push(message.text()); }
 });
@@ -280,7 +249,7 @@ try {
   });
 
   await check("without a script the page still says its findings", async () => {
-    const bare = await browser.browser()?.newContext({ javaScriptEnabled: false });
+    const bare = await page.context().browser()?.newContext({ javaScriptEnabled: false });
     const sheet = bare ? await bare.newPage() : null;
     if (!sheet) { return "no second context"; }
     sheet.on("request", (request) => asked.push(request.url()));
@@ -299,9 +268,6 @@ try {
 
   await check("the console holds no error", () => said.join("; "));
 } finally {
-  await browser.close();
-  rmSync(profile, { recursive: true, force: true });
+  await close();
 }
-
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed ? 1 : 0);
+checks.end();

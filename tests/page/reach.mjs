@@ -5,15 +5,14 @@
 // The browser is /usr/bin/chromium, or what $CHROMIUM names. Prints one line a check and `N passed, N failed`;
 // exits with 1 if any check failed, with 2 if a page or the browser could not be opened.
 
-import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { existsSync, readFileSync } from "node:fs";
 import { basename, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import { createRequire } from "node:module";
+import { Checks, opened } from "./browser.mjs";
 
-// Both packages may be installed elsewhere than beside this file: NODE_PATH is asked too.
+// axe-core may be installed elsewhere than beside this file: NODE_PATH is asked too.
 const require = createRequire(import.meta.url);
-const { chromium } = require("playwright-core");
 const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 
 const paths = process.argv.slice(2);
@@ -21,33 +20,13 @@ if (!paths.length || !paths.every((path) => existsSync(path))) {
   console.error("usage: node reach.mjs PAGE.html..., pages that exist");
   process.exit(2);
 }
-const profile = mkdtempSync(join(tmpdir(), "scaplane-reach-"));
-let passed = 0;
-let failed = 0;
-function check(what, wrong) {
-  if (wrong) { failed += 1; } else { passed += 1; }
-  console.log(wrong ? `FAIL ${what}: ${wrong}` : `ok   ${what}`);
-}
+const checks = new Checks();
+const check = (what, wrong) => checks.told(what, wrong);
 
-let browser;
-try {
-  browser = await chromium.launchPersistentContext(profile, {
-    executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
-    headless: true,
-    // The pages' own policy forbids the script that looks at them.
-    bypassCSP: true,
-    args: [
-      "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-      "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    ],
-  });
-} catch (error) {
-  console.error(`the browser did not start: ${error.message}`);
-  rmSync(profile, { recursive: true, force: true });
-  process.exit(2);
-}
-
-const page = browser.pages()[0] ?? await browser.newPage();
+const { page, close } = await opened({
+  // The pages' own policy forbids the script that looks at them.
+  bypassCSP: true,
+});
 const asked = [];
 const said = [];
 page.on("request", (request) => asked.push(request.url()));
@@ -137,8 +116,6 @@ try {
   check("nothing was asked for but the files themselves", asked.length < paths.length ? "nothing at all" : other.join(", "));
   check("the console holds no error", said.join("; "));
 } finally {
-  await browser.close();
-  rmSync(profile, { recursive: true, force: true });
+  await close();
 }
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed ? 1 : 0);
+checks.end();
