@@ -137,7 +137,7 @@ pub fn measure(
         );
     }
     let angles = angles_of_all(&poses);
-    let (spreads, pulls) = sampled_spreads(&poses, &errors, track.timeline.rate_hz());
+    let (spreads, pulls) = sampled_spreads(&poses, &angles, &errors, track.timeline.rate_hz());
     let mut series = assemble(&angles, &spreads);
     for signal in Signal::ALL
         .into_iter()

@@ -115,16 +115,14 @@ pub fn angles_of_all<P: Pose>(poses: &[P]) -> Vec<Angles> {
     poses.par_iter().map(Pose::angles).collect()
 }
 
-/// Spread of the angles at a few frames a second, on all cores, and the pulls at those frames.
+/// Spread of the angles of poses at a few frames a second, on all cores, and the pulls at those frames.
 pub fn sampled_spreads<P: Pose>(
     poses: &[P],
+    angles: &[Angles],
     errors: &P::Errors,
     rate_hz: Option<f64>,
 ) -> (Vec<(usize, AngleSpread)>, Pulls) {
-    let with_blade = poses.par_iter().any(|pose| {
-        pose.posture()
-            .is_some_and(|posture| posture.blade.is_some())
-    });
+    let with_blade = (angles.iter()).any(|angles| angles[Signal::UpwardRotation.index()].is_some());
     let per_s = if with_blade {
         PULLS_PER_S
     } else {
