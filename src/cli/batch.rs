@@ -92,7 +92,7 @@ pub fn run(
     models_folder: Option<&Path>,
     quiet: bool,
 ) -> Result<ExitCode, Fault> {
-    let job = job(args, models, models_folder)?;
+    let job = job(args, models, models_folder, quiet)?;
     let bar = Bar::new(quiet);
     let done = batch::run(&job, models, &bar)?;
     for (_, fault) in done.failures.iter().take(MOST_FAULTS) {
@@ -137,7 +137,12 @@ pub fn run(
     )
 }
 
-fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Job, Fault> {
+fn job(
+    args: &Batch,
+    models: &Models,
+    models_folder: Option<&Path>,
+    quiet: bool,
+) -> Result<Job, Fault> {
     if let Some(id) = &args.exercise {
         exercise(id, models)?;
     }
@@ -181,7 +186,7 @@ fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Jo
         .with_plan(plan),
         read: args.reading.options(),
         reports: reports(&args.reports)?,
-        films: films(args, models)?,
+        films: films(args, models, quiet)?,
         resume: args.resume,
         jobs: args.jobs.map(usize::from),
         shard: args.shard,
@@ -191,13 +196,17 @@ fn job(args: &Batch, models: &Models, models_folder: Option<&Path>) -> Result<Jo
 
 /// Whoever draws on videos, if that is asked for.
 #[cfg(feature = "video")]
-fn films(args: &Batch, models: &Models) -> Result<Option<Box<dyn batch::Films>>, Fault> {
-    let films = || Box::new(super::overlay::Films::new(models)) as Box<dyn batch::Films>;
+fn films(
+    args: &Batch,
+    models: &Models,
+    quiet: bool,
+) -> Result<Option<Box<dyn batch::Films>>, Fault> {
+    let films = || Box::new(super::overlay::Films::new(models, quiet)) as Box<dyn batch::Films>;
     Ok(args.overlays.then(films))
 }
 
 #[cfg(not(feature = "video"))]
-fn films(args: &Batch, _: &Models) -> Result<Option<Box<dyn batch::Films>>, Fault> {
+fn films(args: &Batch, _: &Models, _: bool) -> Result<Option<Box<dyn batch::Films>>, Fault> {
     match args.overlays {
         true => Err(super::video_absent()),
         false => Ok(None),

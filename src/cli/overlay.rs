@@ -37,10 +37,7 @@ impl Film {
         // Legs and faces are drawn or hidden, though nothing is measured of them.
         let opened = readers::open(clip, &options, &models.clone().with_every_joint())?;
         if opened.facts.people.len() > 1 && !args.show_face {
-            output::mention(
-                "Only the head of the person who is measured is made unrecognisable; others in the picture are not.",
-                quiet,
-            );
+            output::mention(OTHERS, quiet);
         }
         Ok(Some(Film {
             video: video.clone(),
@@ -76,8 +73,7 @@ impl Film {
         for note in &notes {
             output::mention(&note.text, self.quiet);
         }
-        // The page was told when it was first written.
-        for path in files.iter().filter(|path| !path.ends_with(PAGE)) {
+        for path in files {
             output::mention(&format!("wrote {}", path.display()), self.quiet);
         }
         Ok(())
@@ -99,7 +95,7 @@ fn is_another(video: &Path, folder: &Path) -> Result<(), Fault> {
     Ok(())
 }
 
-/// Draws, and writes the page anew with the video in it; the files and what was assumed.
+/// Draws, and writes the page anew with the video in it; the files beside the page, and what was assumed.
 fn drawn(
     video: &Path,
     folder: &Path,
@@ -109,7 +105,6 @@ fn drawn(
 ) -> Result<(Vec<PathBuf>, Vec<Note>), Fault> {
     overlay::forget(folder);
     let made = overlay(video, folder, drawing, watch)?;
-    let mut files = made.files;
     if page {
         let with_film = Context {
             film: Some(report::Film {
@@ -121,10 +116,13 @@ fn drawn(
         let page = report::html::page(drawing.review, &with_film)
             .map_err(|error| report::refused(PAGE, error))?;
         let settling = report::Settling::Now;
-        files.push(report::write_file(folder, PAGE, page.as_bytes(), settling)?);
+        report::write_file(folder, PAGE, page.as_bytes(), settling)?;
     }
-    Ok((files, made.notes))
+    Ok((made.files, made.notes))
 }
+
+/// What is to be known of a video with several people.
+const OTHERS: &str = "Only the head of the person who is measured is made unrecognisable; others in the picture are not.";
 
 /// The page of a review.
 const PAGE: &str = "review.html";
@@ -132,13 +130,15 @@ const PAGE: &str = "review.html";
 /// Draws the results of a batch.
 pub struct Films {
     models: Models,
+    quiet: bool,
 }
 
 impl Films {
     /// Faces and legs are drawn or hidden, though nothing is measured of them.
-    pub fn new(models: &Models) -> Films {
+    pub fn new(models: &Models, quiet: bool) -> Films {
         Films {
             models: models.clone().with_every_joint(),
+            quiet,
         }
     }
 }
@@ -154,10 +154,16 @@ impl batch::Films for Films {
             mirrored: opened.facts.mirrored || drawn.read.mirrored,
             show_face: false,
         };
-        let (mut files, _) =
+        let (files, notes) =
             self::drawn(drawn.video, drawn.folder, &drawing, drawn.page, &Unwatched)?;
-        // The page was written before, and is told there.
-        files.retain(|path| !path.ends_with(PAGE));
+        // Who may be recognised in which video is not to be lost among many.
+        let others = (opened.facts.people.len() > 1).then_some(OTHERS);
+        for text in others
+            .into_iter()
+            .chain(notes.iter().map(|note| note.text.as_str()))
+        {
+            output::mention(&format!("{}: {text}", drawn.clip.shown), self.quiet);
+        }
         Ok(files)
     }
 }
