@@ -56,13 +56,25 @@ pub fn quantile(values: impl IntoIterator<Item = f64>, q: f64) -> Option<f64> {
         .into_iter()
         .filter(|value| value.is_finite())
         .collect();
-    let last = values.len().checked_sub(1)?;
-    let place = q.clamp(0.0, 1.0) * last as f64;
-    let below = place.floor() as usize;
+    let (below, share) = place_of(q, values.len())?;
     let (_, a, above) = values.select_nth_unstable_by(below, f64::total_cmp);
     let a = *a;
     let b = above.iter().copied().min_by(f64::total_cmp).unwrap_or(a);
-    Some(a + (b - a) * (place - below as f64))
+    Some(a + (b - a) * share)
+}
+
+/// [`quantile`] of finite values that are in ascending order.
+pub fn quantile_of_sorted(sorted: &[f64], q: f64) -> Option<f64> {
+    let (below, share) = place_of(q, sorted.len())?;
+    let a = *sorted.get(below)?;
+    let b = sorted.get(below + 1).copied().unwrap_or(a);
+    Some(a + (b - a) * share)
+}
+
+/// The order statistic below a quantile, and how far the quantile lies toward the next one.
+fn place_of(q: f64, count: usize) -> Option<(usize, f64)> {
+    let place = q.clamp(0.0, 1.0) * count.checked_sub(1)? as f64;
+    Some((place.floor() as usize, place.fract()))
 }
 
 /// Y-X'-Y'' angles (degrees) of a rotation: plane of elevation, elevation (positive), axial rotation.

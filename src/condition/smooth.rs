@@ -3,7 +3,7 @@
 use super::noise::longest_run;
 use crate::body::{Joint, Side};
 use crate::dsp::residual::{ResidualRule, residual_analysis};
-use crate::dsp::zero_phase::zero_phase_lowpass;
+use crate::dsp::zero_phase::zero_phase_lowpass_lanes;
 use crate::track::{Course, Track};
 use rayon::prelude::*;
 
@@ -61,20 +61,22 @@ pub fn low_pass(track: &mut Track, cutoff_hz: f64) {
         .into_iter()
         .flatten()
     {
-        layer.each_joint(|_, course| filter_joint(course, cutoff_hz, rate));
+        layer.each_joint(|_, course| match course.dimensions() {
+            2 => filter_joint::<2>(course, cutoff_hz, rate),
+            _ => filter_joint::<3>(course, cutoff_hz, rate),
+        });
     }
 }
 
-fn filter_joint(mut course: Course<'_>, cutoff_hz: f64, rate_hz: f64) {
-    for axis in 0..course.dimensions() {
-        let column = course.column(axis);
-        let mut from = 0;
-        for run in column.split(Option::is_none) {
-            let values: Vec<f64> = run.iter().copied().flatten().collect();
-            if let Ok(smooth) = zero_phase_lowpass(&values, cutoff_hz, rate_hz) {
-                course.replace(axis, from, &smooth);
-            }
-            from += run.len() + 1;
+/// Filters the coordinates of a joint side by side.
+fn filter_joint<const N: usize>(mut course: Course<'_>, cutoff_hz: f64, rate_hz: f64) {
+    let points = course.points::<N>();
+    let mut from = 0;
+    for run in points.split(Option::is_none) {
+        let points: Vec<[f64; N]> = run.iter().copied().flatten().collect();
+        if let Ok(smooth) = zero_phase_lowpass_lanes(&points, [cutoff_hz; N], rate_hz) {
+            course.replace(from, &smooth);
         }
+        from += run.len() + 1;
     }
 }

@@ -11,14 +11,14 @@
 //! *Degenerate case*: no sample present gives no value anywhere; a lone sample gives itself.
 
 use super::error::{DspError, check_finite, check_increasing, check_rate, check_same_length};
-use super::pchip::Pchip;
+use super::pchip::Piece;
 
 /// How values between two samples are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shape {
     /// Straight line.
     Linear,
-    /// Monotone cubic ([`Pchip`]).
+    /// Monotone cubic ([`super::pchip`]).
     Monotone,
 }
 
@@ -155,17 +155,19 @@ pub fn resample(
         .filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v }))
         .collect();
     let too_far = |a: &Present, b: &Present| b.t - a.t > max_gap_s + SAME_TIME_S;
-    let curves = match shape {
-        Shape::Linear => Vec::new(),
-        Shape::Monotone => curves(&present, too_far)?,
-    };
-
+    // Wanted times rise as a rule, so the search goes on from the last one.
+    let mut after = 0;
     let mut out = Interpolated {
         value: Vec::with_capacity(at.len()),
         origin: Vec::with_capacity(at.len()),
     };
     for &time in at {
-        let after = present.partition_point(|p| p.t <= time);
+        if after > 0 && present.get(after - 1).is_some_and(|p| p.t > time) {
+            after = present.partition_point(|p| p.t <= time);
+        }
+        while present.get(after).is_some_and(|p| p.t <= time) {
+            after += 1;
+        }
         let left = after.checked_sub(1).and_then(|k| present.get(k));
         let right = present.get(after);
         let on = [left, right]
@@ -178,9 +180,17 @@ pub fn resample(
                 let value = match shape {
                     Shape::Linear => Some(a.v + (b.v - a.v) * ((time - a.t) / (b.t - a.t))),
                     Shape::Monotone => {
-                        let after = curves.partition_point(|c| c.starts_at() <= time);
-                        let curve = after.checked_sub(1).and_then(|k| curves.get(k));
-                        curve.and_then(|c| c.at(time))
+                        let before = after.checked_sub(2).and_then(|k| present.get(k));
+                        let before = before.filter(|p| !too_far(p, a));
+                        let beyond = present.get(after + 1).filter(|p| !too_far(b, p));
+                        let point = |p: &Present| [p.t, p.v];
+                        let piece = Piece::between(
+                            before.map(point),
+                            point(a),
+                            point(b),
+                            beyond.map(point),
+                        );
+                        Some(piece.at(time))
                     }
                 };
                 let origin = if b.index == a.index + 1 {
@@ -201,21 +211,6 @@ pub fn resample(
         });
     }
     Ok(out)
-}
-
-/// One curve for each stretch of at least two samples without a hole that is too long.
-fn curves(
-    present: &[Present],
-    too_far: impl Fn(&Present, &Present) -> bool,
-) -> Result<Vec<Pchip>, DspError> {
-    present
-        .chunk_by(|a, b| !too_far(a, b))
-        .filter(|stretch| stretch.len() >= 2)
-        .map(|stretch| {
-            let (t, v): (Vec<f64>, Vec<f64>) = stretch.iter().map(|p| (p.t, p.v)).unzip();
-            Pchip::through(&t, &v)
-        })
-        .collect()
 }
 
 #[cfg(test)]

@@ -22,6 +22,7 @@ pub mod robust;
 pub mod sparc;
 pub mod student;
 pub mod theil_sen;
+pub mod window;
 pub mod zero_phase;
 
 pub use error::DspError;

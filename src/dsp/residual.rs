@@ -20,7 +20,7 @@
 
 use super::error::{DspError, check_at_least, check_finite, check_rate, check_samples};
 use super::noise::removed_of_white;
-use super::zero_phase::zero_phase_lowpass;
+use super::zero_phase::zero_phase_lowpass_lanes;
 
 /// Settings of [`residual_analysis`].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -138,10 +138,11 @@ pub fn residual_analysis(
 
     let rounding = 1e-12 * x.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
     let mut residual_rms = Vec::with_capacity(grid_hz.len());
-    for &fc in &grid_hz {
-        let left = rms(&residual(x, fc, rate_hz)?);
+    for cutoffs in grid_hz.chunks(LANES) {
+        let left = residuals_rms(x, cutoffs, rate_hz)?;
         // What rounding leaves of a still signal is not noise.
-        residual_rms.push(if left > rounding { left } else { 0.0 });
+        let noise = left.map(|left| if left > rounding { left } else { 0.0 });
+        residual_rms.extend(noise.iter().take(cutoffs.len()));
     }
     let high = rule.high_hz.min(nyquist / 2.0);
     let low = rule.low_hz.min(high);
@@ -188,13 +189,26 @@ fn check_rule(rule: &ResidualRule) -> Result<(), DspError> {
     Ok(())
 }
 
-fn rms(x: &[f64]) -> f64 {
-    (x.iter().map(|v| v * v).sum::<f64>() / x.len().max(1) as f64).sqrt()
-}
+/// Cut-offs tried side by side.
+const LANES: usize = 4;
 
-fn residual(x: &[f64], cutoff_hz: f64, rate_hz: f64) -> Result<Vec<f64>, DspError> {
-    let smooth = zero_phase_lowpass(x, cutoff_hz, rate_hz)?;
-    Ok(x.iter().zip(&smooth).map(|(a, b)| a - b).collect())
+/// Root mean square of what low-passes at these cut-offs, at most [`LANES`], take away.
+fn residuals_rms(x: &[f64], cutoffs_hz: &[f64], rate_hz: f64) -> Result<[f64; LANES], DspError> {
+    let last = cutoffs_hz.last().copied().unwrap_or(f64::NAN);
+    let mut lanes = [last; LANES];
+    lanes
+        .iter_mut()
+        .zip(cutoffs_hz)
+        .for_each(|(lane, hz)| *lane = *hz);
+    let signal: Vec<[f64; LANES]> = x.iter().map(|v| [*v; LANES]).collect();
+    let smooth = zero_phase_lowpass_lanes(&signal, lanes, rate_hz)?;
+    let mut sums = [0.0; LANES];
+    for (raw, smooth) in x.iter().zip(&smooth) {
+        for (sum, smooth) in sums.iter_mut().zip(smooth) {
+            *sum += (raw - smooth) * (raw - smooth);
+        }
+    }
+    Ok(sums.map(|sum| (sum / x.len().max(1) as f64).sqrt()))
 }
 
 struct Line {

@@ -138,70 +138,30 @@ pub fn hampel_flags(x: &[Option<f64>], rule: &HampelRule) -> Result<Vec<bool>, D
     if let Some(index) = x.iter().position(|v| v.is_some_and(|v| !v.is_finite())) {
         return Err(DspError::NotFinite { index });
     }
-    let mut flags = Vec::with_capacity(x.len());
-    let mut window = SortedWindow::default();
-    let (mut coming, mut going) = (x.iter(), x.iter());
-    for sample in coming.by_ref().take(rule.half_window) {
-        window.insert(*sample);
-    }
-    for (k, sample) in x.iter().enumerate() {
-        if let Some(next) = coming.next() {
-            window.insert(*next);
-        }
-        if k > rule.half_window
-            && let Some(last) = going.next()
-        {
-            window.remove(*last);
-        }
-        let odd = match (sample, window.median()) {
-            (Some(v), Some(middle)) if window.sorted.len() >= LEAST_IN_WINDOW => {
-                let distance = (v - middle).abs();
-                // The spread is at least the floor: most samples are settled without looking for it.
-                distance > rule.threshold * rule.floor
-                    && distance > rule.threshold * (window.mad(middle) * MAD_TO_SD)
-            }
-            _ => false,
-        };
-        flags.push(odd);
-    }
-    Ok(flags)
+    let values: Vec<f64> = x.iter().map(|v| v.unwrap_or(f64::NAN)).collect();
+    let limit = rule.threshold * rule.floor;
+    let flags = values.iter().enumerate().map(|(k, v)| {
+        let from = k.saturating_sub(rule.half_window);
+        let to = values.len().min(k + rule.half_window + 1);
+        let window = values.get(from..to).unwrap_or_default();
+        // The spread is at least the floor: with more than half of the window this near, so is its median. That
+        // settles most samples; a hole is near nothing.
+        let near = window.iter().filter(|w| (*w - v).abs() <= limit).count();
+        2 * near <= window.len() && is_odd(*v, window, rule)
+    });
+    Ok(flags.collect())
 }
 
-/// The samples of a window that moves on, in order.
-#[derive(Debug, Default)]
-struct SortedWindow {
-    sorted: Vec<f64>,
-    deviations: Vec<f64>,
-}
-
-impl SortedWindow {
-    fn insert(&mut self, sample: Option<f64>) {
-        if let Some(v) = sample {
-            let place = self.sorted.partition_point(|w| w.total_cmp(&v).is_lt());
-            self.sorted.insert(place, v);
-        }
+/// Whether a sample is odd in its window; NaN stands for a hole.
+fn is_odd(v: f64, window: &[f64], rule: &HampelRule) -> bool {
+    let there: Vec<f64> = window.iter().copied().filter(|w| !w.is_nan()).collect();
+    if v.is_nan() || there.len() < LEAST_IN_WINDOW {
+        return false;
     }
-
-    fn remove(&mut self, sample: Option<f64>) {
-        if let Some(v) = sample
-            && let Ok(place) = self.sorted.binary_search_by(|w| w.total_cmp(&v))
-        {
-            self.sorted.remove(place);
-        }
-    }
-
-    fn median(&self) -> Option<f64> {
-        median_of_sorted(&self.sorted)
-    }
-
-    /// Median absolute deviation from their median.
-    fn mad(&mut self, middle: f64) -> f64 {
-        self.deviations.clear();
-        self.deviations
-            .extend(self.sorted.iter().map(|v| (v - middle).abs()));
-        self.deviations.sort_unstable_by(f64::total_cmp);
-        median_of_sorted(&self.deviations).unwrap_or(0.0)
-    }
+    let (Ok(middle), Ok(sd)) = (median(&there), robust_sd(&there)) else {
+        return false;
+    };
+    (v - middle).abs() > rule.threshold * sd.max(rule.floor)
 }
 
 #[cfg(test)]

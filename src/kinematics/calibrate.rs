@@ -1,7 +1,8 @@
 //! Rulers of a picture track: length of the trunk over time and of the arm's segments, in pixels.
 
 use super::assumptions::Spread;
-use crate::geom::quantile;
+use crate::dsp::window::over_windows;
+use crate::geom::{quantile, quantile_of_sorted};
 use nalgebra::Vector2;
 
 /// Tilt of a segment from the trunk line, degrees, within which it lies in the image plane whatever the
@@ -23,21 +24,12 @@ const RESTING: f64 = 0.25;
 /// lifts the middle of the shoulders and lengthens the line) changes the ruler; `None` where there is no
 /// value within the window.
 pub fn trunk_ruler(lengths: &[Option<f64>], half_window: usize) -> Vec<Option<f64>> {
-    (0..lengths.len())
-        .map(|frame| {
-            let from = frame.saturating_sub(half_window);
-            let to = (frame + half_window + 1).min(lengths.len());
-            quantile(
-                lengths
-                    .get(from..to)
-                    .unwrap_or(&[])
-                    .iter()
-                    .copied()
-                    .flatten(),
-                RESTING,
-            )
-        })
-        .collect()
+    let finite: Vec<Option<f64>> = (lengths.iter())
+        .map(|length| length.filter(|px| px.is_finite()))
+        .collect();
+    over_windows(&finite, half_window, |_, window| {
+        quantile_of_sorted(window, RESTING)
+    })
 }
 
 /// Length of a segment as a share of the trunk length.
@@ -97,6 +89,23 @@ pub fn segment_share(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_ruler_is_the_quantile_of_each_window() {
+        let lengths: Vec<Option<f64>> = (0..80)
+            .map(|frame| (frame % 7 != 3).then(|| 200.0 + f64::from(frame * 37 % 23)))
+            .collect();
+        for half in [1, 5, 100] {
+            let by_definition: Vec<Option<f64>> = (0..lengths.len())
+                .map(|frame| {
+                    let window =
+                        &lengths[frame.saturating_sub(half)..lengths.len().min(frame + half + 1)];
+                    quantile(window.iter().copied().flatten(), RESTING)
+                })
+                .collect();
+            assert_eq!(trunk_ruler(&lengths, half), by_definition);
+        }
+    }
 
     #[test]
     fn a_hanging_arm_gives_its_own_length() {

@@ -92,6 +92,13 @@ fn fault(member: &Member, error: serde_json::Error) -> Fault {
     }
 }
 
+/// A text with `null` for bare words that are no numbers; `None` where it is nested too deeply.
+pub(super) fn cleaned(text: &[u8]) -> Option<Vec<u8>> {
+    let mut out = Vec::with_capacity(text.len());
+    Cleaned::new(text).read_to_end(&mut out).ok()?;
+    Some(out)
+}
+
 /// Letters and sign of the longest word that stands for no number; what is longer is no such word.
 const LONGEST_WORD: usize = b"-infinity".len();
 
@@ -113,13 +120,6 @@ pub(super) struct Bracket {
     pub(super) end: usize,
     /// Brackets that are open around it.
     pub(super) around: usize,
-}
-
-impl Bracket {
-    /// Whether it opens.
-    pub(super) fn opens(&self) -> bool {
-        matches!(self.byte, b'[' | b'{')
-    }
 }
 
 /// Brackets are told up to so many around them: object, list, element.
@@ -281,6 +281,11 @@ impl<R: BufRead> Cleaned<R> {
         Ok((self.given > 0).then_some((&self.cleaner.ready, &self.cleaner.brackets)))
     }
 
+    /// What was not read yet, and what was read of a word at whose end it is not known whether it is a number.
+    pub(super) fn into_inner(self) -> (R, Vec<u8>) {
+        (self.inner, self.cleaner.word)
+    }
+
     fn refill(&mut self) -> io::Result<()> {
         self.cleaner.ready.clear();
         self.cleaner.brackets.clear();
@@ -373,6 +378,9 @@ impl<'de> Deserialize<'de> for Number {
     }
 }
 
+/// Room that a list of numbers is given at once: 17 points of three numbers.
+const USUAL_NUMBERS: usize = 51;
+
 /// A flat list of numbers; lists inside it (`[[x, y, c], ...]`) are laid end to end.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Flat(pub Vec<f32>);
@@ -429,7 +437,7 @@ impl<'de> Deserialize<'de> for Flat {
                 Ok(Flat::default())
             }
             fn visit_seq<A: de::SeqAccess<'de>>(self, seq: A) -> Result<Flat, A::Error> {
-                let mut numbers = Vec::new();
+                let mut numbers = Vec::with_capacity(USUAL_NUMBERS);
                 Into(&mut numbers).visit_seq(seq)?;
                 Ok(Flat(numbers))
             }

@@ -40,6 +40,9 @@ impl Point {
     }
 }
 
+/// Room that a list is given at once.
+const USUAL_LANDMARKS: usize = 33;
+
 /// Keys that are none of a point's, from which an object holds points by name (stated choice).
 const NAMED: usize = 9;
 
@@ -135,7 +138,7 @@ impl<'de> Deserialize<'de> for Node {
                 Ok(Node::Number(value as f32))
             }
             fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Node, A::Error> {
-                let mut nodes = Vec::new();
+                let mut nodes = Vec::with_capacity(USUAL_LANDMARKS);
                 while let Some(node) = seq.next_element()? {
                     if nodes.len() >= limits::KEYPOINTS {
                         return Err(de::Error::custom(format!(

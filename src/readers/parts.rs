@@ -1,17 +1,22 @@
 //! A JSON file taken apart at its one long list: what is around it, and its elements piece by piece.
 //!
-//! In: a [`Member`]. Out: texts that are JSON by themselves. Where the outer brackets are is known from the cleaning, so
-//! a look at the beginning costs no walk to the end, and cores share the elements. Nothing wrong is told here: a
-//! text that cannot be taken apart is `None`, and whoever asked parses it as a whole, which tells what is wrong.
+//! In: a [`Member`]. Out: what each element was made into, and the text around the list. The text is not walked through to
+//! find where elements end: it is cut where one seems to begin, and the parsing of the piece before the cut tells whether
+//! that was right, because a piece is a whole list only if the cut lies between two of its elements. So cores share
+//! the parsing and nothing is gone through twice. Nothing wrong is told here: a text that cannot be taken apart is
+//! `None`, and whoever asked parses it as a whole, which tells what is wrong.
 
-use super::json::{self, Bracket, Cleaned};
+use super::json::{self, Cleaned};
 use super::limits;
 use super::source::Member;
 use crate::note::Fault;
+use memchr::memmem;
 use rayon::prelude::*;
 use serde::de::DeserializeOwned;
 use std::io::BufRead;
-use std::marker::PhantomData;
+
+/// Most bytes that are kept from before the list, and most that are searched for a place to cut.
+const LONGEST: usize = limits::IN_MEMORY as usize;
 
 /// The beginning of a long file, cut after an element of its first long list, and closed again. `None` for a file that
 /// ends before, or that has no such list there.
@@ -45,27 +50,10 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
     }))
 }
 
-/// A text in two.
-pub struct Parted {
-    /// What is around the list, which is empty in it.
-    pub rest: Vec<u8>,
-    /// The list.
-    pub list: Vec<u8>,
-}
-
-/// Parts a file that fits in memory at its list: the one at the top, or the one under the first of these keys that an
-/// object at the top has.
-///
-/// # Errors
-/// The file could not be opened.
-pub fn parted(member: &Member, under: &[&str]) -> Result<Option<Parted>, Fault> {
-    let mut parter = Parter::new(member.open()?, under, usize::MAX);
-    Ok(parter.one(limits::IN_MEMORY as usize))
-}
-
 /// Parses the elements of a list on all cores, makes of each what is kept, and hands that to `each` in the order of the
-/// file until it refuses. Gives the text around the list. `None` for a short file, or where anything is wrong: what
-/// `each` took is void then.
+/// file until it refuses. The list is the one at the top, or the one under the first of these keys that an object at the
+/// top has. Gives the text around the list, which is empty in it. `None` where anything is wrong: what `each` took is
+/// void then.
 ///
 /// # Errors
 /// The file could not be opened.
@@ -75,186 +63,178 @@ pub fn elements<T: DeserializeOwned, U: Send>(
     kept: impl Fn(T) -> U + Sync,
     mut each: impl FnMut(U) -> bool,
 ) -> Result<Option<Vec<u8>>, Fault> {
-    if member.stored_bytes()? < 2 * limits::PIECE as u64 {
+    let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under) else {
         return Ok(None);
-    }
-    let mut parter = Parter::new(member.open()?, under, limits::PIECE);
-    let at_once = rayon::current_num_threads().max(2);
+    };
+    let at_once = 4 * rayon::current_num_threads().max(2);
     let parse = |piece: &Vec<u8>| {
-        let list: Vec<T> = json::parse_cleaned(piece, PhantomData).ok()?;
-        Some(list.into_iter().map(&kept).collect::<Vec<U>>())
+        // Most exports have no bare words, so the cleaning waits until it is needed.
+        let parsed = list_of::<T>(piece);
+        let (list, tail) = parsed.or_else(|| list_of::<T>(&json::cleaned(piece)?))?;
+        Some((list.into_iter().map(&kept).collect::<Vec<U>>(), tail))
     };
-    let Some(mut pieces) = parter.pieces(at_once) else {
+    let Some(mut batch) = pieces.next(at_once) else {
         return Ok(None);
     };
-    while !pieces.is_empty() {
+    while !batch.is_empty() {
         let mut lists = None;
         let next = rayon::in_place_scope(|scope| {
-            scope.spawn(|_| lists = pieces.par_iter().map(parse).collect::<Option<Vec<_>>>());
-            parter.pieces(at_once)
+            scope.spawn(|_| lists = batch.par_iter().map(parse).collect::<Option<Vec<_>>>());
+            pieces.next(at_once)
         });
         let (Some(lists), Some(next)) = (lists, next) else {
             return Ok(None);
         };
-        if !lists.into_iter().flatten().all(&mut each) {
-            return Ok(None);
-        }
-        pieces = next;
-    }
-    Ok(parter.around())
-}
-
-/// How far a text was gone through.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Stage {
-    Before,
-    /// In the list, whose elements have so many brackets around them.
-    List(usize),
-    After,
-}
-
-/// Takes a text apart as it is read.
-struct Parter<'a> {
-    clean: Cleaned<Box<dyn BufRead>>,
-    parting: Parting<'a>,
-}
-
-/// What was taken apart so far.
-struct Parting<'a> {
-    under: &'a [&'a str],
-    /// Bytes from which a piece ends at the next element.
-    size: usize,
-    stage: Stage,
-    rest: Vec<u8>,
-    piece: Vec<u8>,
-    ended: usize,
-    pieces: Vec<Vec<u8>>,
-}
-
-impl<'a> Parter<'a> {
-    fn new(reader: Box<dyn BufRead>, under: &'a [&'a str], size: usize) -> Self {
-        Parter {
-            clean: Cleaned::new(reader),
-            parting: Parting {
-                under,
-                size,
-                stage: Stage::Before,
-                rest: Vec::new(),
-                piece: Vec::new(),
-                ended: 0,
-                pieces: Vec::new(),
-            },
-        }
-    }
-
-    /// So many pieces of the list, or somewhat more; none at its end.
-    fn pieces(&mut self, count: usize) -> Option<Vec<Vec<u8>>> {
-        while self.parting.pieces.len() < count {
-            match self.clean.chunk().ok()? {
-                Some((chunk, brackets)) => self.parting.take(chunk, brackets)?,
-                None => break,
+        batch = next;
+        let mut left = lists.len();
+        for (list, tail) in lists {
+            left -= 1;
+            let last = left == 0 && batch.is_empty();
+            match json::cleaned(&tail) {
+                Some(tail) if last => around.extend([b"]", tail.as_slice()].concat()),
+                Some(tail) if tail.is_empty() => {}
+                _ => return Ok(None),
+            }
+            if !list.into_iter().all(&mut each) {
+                return Ok(None);
             }
         }
-        Some(std::mem::take(&mut self.parting.pieces))
     }
+    Ok(Some(around))
+}
 
-    /// The whole in two, if neither part is longer than that.
-    fn one(&mut self, longest: usize) -> Option<Parted> {
-        while let Some((chunk, brackets)) = self.clean.chunk().ok()? {
-            self.parting.take(chunk, brackets)?;
-            if self.parting.piece.len().max(self.parting.rest.len()) > longest {
+/// The list with which a text begins, and what follows it.
+fn list_of<T: DeserializeOwned>(text: &[u8]) -> Option<(Vec<T>, Vec<u8>)> {
+    let mut values = serde_json::Deserializer::from_slice(text).into_iter::<Vec<T>>();
+    let list = values.next()?.ok()?;
+    Some((list, text.get(values.byte_offset()..)?.to_vec()))
+}
+
+/// A list cut into texts that are lists by themselves; the last one has behind it what follows the list.
+struct Pieces {
+    reader: Box<dyn BufRead>,
+    /// How an element begins: its bracket, its first key and the colon.
+    opening: Option<Vec<u8>>,
+    /// What is read and not yet part of a piece, with the bracket that makes a list of it.
+    waiting: Vec<u8>,
+    ended: bool,
+}
+
+impl Pieces {
+    /// The text before the list with its bracket, and the pieces.
+    fn of(reader: Box<dyn BufRead>, under: &[&str]) -> Option<(Vec<u8>, Pieces)> {
+        let mut clean = Cleaned::new(reader);
+        let (mut before, mut waiting) = (Vec::new(), Vec::with_capacity(2 * limits::PIECE));
+        'search: loop {
+            let (chunk, brackets) = clean.chunk().ok()??;
+            let mut from = 0;
+            for bracket in brackets {
+                before.extend_from_slice(chunk.get(from..bracket.end - 1)?);
+                let begins = bracket.byte == b'[' && is_meant(&before, bracket.around, under);
+                before.push(bracket.byte);
+                from = bracket.end;
+                if begins {
+                    waiting.push(b'[');
+                    waiting.extend_from_slice(chunk.get(from..)?);
+                    break 'search;
+                }
+            }
+            before.extend_from_slice(chunk.get(from..)?);
+            if before.len() > LONGEST {
                 return None;
             }
         }
-        Some(Parted {
-            list: self.parting.pieces.pop()?,
-            rest: self.around()?,
-        })
-    }
-
-    /// What is around the list, after its end.
-    fn around(&mut self) -> Option<Vec<u8>> {
-        (self.parting.stage == Stage::After).then(|| std::mem::take(&mut self.parting.rest))
-    }
-}
-
-impl Parting<'_> {
-    fn take(&mut self, chunk: &[u8], brackets: &[Bracket]) -> Option<()> {
-        let mut from = 0;
-        for bracket in brackets {
-            let upto = |end: usize| chunk.get(from..end).unwrap_or_default();
-            match self.stage {
-                Stage::Before => {
-                    self.rest.extend_from_slice(upto(bracket.end - 1));
-                    let begins = bracket.byte == b'[' && self.begins(bracket.around);
-                    self.rest.push(bracket.byte);
-                    from = bracket.end;
-                    if begins {
-                        self.stage = Stage::List(bracket.around + 1);
-                        self.piece.push(b'[');
-                    }
-                }
-                Stage::List(around) if !bracket.opens() && bracket.around + 1 == around => {
-                    self.piece.extend_from_slice(upto(bracket.end - 1));
-                    from = bracket.end - 1;
-                    self.end_piece(true)?;
-                    self.stage = Stage::After;
-                }
-                Stage::List(around)
-                    if !bracket.opens()
-                        && bracket.around == around
-                        && self.piece.len() + (bracket.end - from) >= self.size =>
-                {
-                    self.piece.extend_from_slice(upto(bracket.end));
-                    from = bracket.end;
-                    self.end_piece(false)?;
-                }
-                _ => {}
-            }
-        }
-        let left = chunk.get(from..).unwrap_or_default();
-        match self.stage {
-            Stage::List(_) => self.piece.extend_from_slice(left),
-            _ => self.rest.extend_from_slice(left),
-        }
-        Some(())
-    }
-
-    /// Whether a list that begins after what is now around it is the one that is meant.
-    fn begins(&self, around: usize) -> bool {
-        let before = self.rest.trim_ascii_end();
-        if around != 1 {
-            return before.is_empty();
-        }
-        let Some(before) = before.strip_suffix(b":").map(<[u8]>::trim_ascii_end) else {
-            return false;
+        let (reader, word) = clean.into_inner();
+        waiting.extend(word);
+        let mut pieces = Pieces {
+            reader,
+            opening: None,
+            waiting,
+            ended: false,
         };
-        self.under.iter().any(|key| {
-            before
-                .strip_suffix(format!("\"{key}\"").as_bytes())
-                .is_some_and(|before| !before.ends_with(b"\\"))
-        })
+        pieces.fill(limits::PIECE)?;
+        pieces.opening = opening(&pieces.waiting);
+        Some((before, pieces))
     }
 
-    /// Ends a piece. All but the first begin with the comma after the one before; `None` where it is missing, or where
-    /// it is all that stands before the end of the list.
-    fn end_piece(&mut self, last: bool) -> Option<()> {
-        let content = self.piece.get(1..)?;
-        let blank = content.trim_ascii_start();
-        if self.ended > 0 && !blank.is_empty() {
-            let comma = self.piece.len() - blank.len();
-            let alone = blank.trim_ascii() == b",";
-            if !blank.starts_with(b",") || (last && alone) {
-                return None;
-            }
-            *self.piece.get_mut(comma)? = b' ';
+    /// Reads until so many bytes wait.
+    fn fill(&mut self, bytes: usize) -> Option<()> {
+        while !self.ended && self.waiting.len() < bytes {
+            let chunk = self.reader.fill_buf().ok()?;
+            let count = chunk.len();
+            self.waiting.extend_from_slice(chunk);
+            self.reader.consume(count);
+            self.ended = count == 0;
         }
-        self.piece.push(b']');
-        self.pieces
-            .push(std::mem::replace(&mut self.piece, vec![b'[']));
-        self.ended += 1;
         Some(())
     }
+
+    /// So many pieces, or fewer before the end; none after it.
+    fn next(&mut self, count: usize) -> Option<Vec<Vec<u8>>> {
+        let mut pieces = Vec::with_capacity(count);
+        let mut wanted = limits::PIECE;
+        while pieces.len() < count {
+            self.fill(wanted)?;
+            if self.ended {
+                if !self.waiting.is_empty() {
+                    pieces.push(std::mem::take(&mut self.waiting));
+                }
+                break;
+            }
+            match self.cut() {
+                Some(piece) => {
+                    pieces.push(piece);
+                    wanted = limits::PIECE;
+                }
+                None if wanted > LONGEST => return None,
+                None => wanted *= 2,
+            }
+        }
+        Some(pieces)
+    }
+
+    /// What waits up to the comma before the last element that begins in it.
+    fn cut(&mut self) -> Option<Vec<u8>> {
+        let begins = memmem::rfind(&self.waiting, self.opening.as_ref()?)?;
+        let before = self.waiting.get(..begins)?.trim_ascii_end();
+        let comma = before.len().checked_sub(1).filter(|at| *at > 0)?;
+        if before.last() != Some(&b',') {
+            return None;
+        }
+        let mut next = Vec::with_capacity(2 * limits::PIECE);
+        next.push(b'[');
+        next.extend_from_slice(self.waiting.get(begins..)?);
+        self.waiting.truncate(comma);
+        self.waiting.push(b']');
+        Some(std::mem::replace(&mut self.waiting, next))
+    }
+}
+
+/// Whether a list that begins after this text, with so many brackets around it, is the one that is meant.
+fn is_meant(before: &[u8], around: usize, under: &[&str]) -> bool {
+    let before = before.trim_ascii_end();
+    if around != 1 {
+        return before.is_empty();
+    }
+    let Some(before) = before.strip_suffix(b":").map(<[u8]>::trim_ascii_end) else {
+        return false;
+    };
+    under.iter().any(|key| {
+        before
+            .strip_suffix(format!("\"{key}\"").as_bytes())
+            .is_some_and(|before| !before.ends_with(b"\\"))
+    })
+}
+
+/// How the first element of a list begins, if it is an object with a key.
+fn opening(list: &[u8]) -> Option<Vec<u8>> {
+    let element = list.get(1..)?.trim_ascii_start();
+    let quote = element.strip_prefix(b"{")?.trim_ascii_start();
+    let key = quote.strip_prefix(b"\"")?;
+    let end = memchr::memchr(b'"', key)?;
+    let rest = key.get(end + 1..)?.trim_ascii_start().strip_prefix(b":")?;
+    let length = element.len() - rest.len();
+    element.get(..length).map(<[u8]>::to_vec)
 }
 
 #[cfg(test)]
@@ -354,18 +334,5 @@ mod tests {
         }
         let short = Source::from_bytes("t", text(3, "7").as_bytes());
         assert!(beginning(short.single().unwrap()).unwrap().is_none());
-    }
-
-    #[test]
-    fn a_file_is_parted_in_two() {
-        let text = text(3, "[1, 2]");
-        let source = Source::from_bytes("t", text.as_bytes());
-        let parted = parted(source.single().unwrap(), &["frames"])
-            .unwrap()
-            .unwrap();
-        let value = |text: &[u8]| serde_json::from_slice::<serde_json::Value>(text).unwrap();
-        assert_eq!(value(&parted.list)[2]["n"], 2);
-        assert_eq!(value(&parted.rest)["tail"][1], 2);
-        assert_eq!(value(&parted.rest)["frames"], serde_json::json!([]));
     }
 }

@@ -35,31 +35,6 @@ pub fn elements<T: DeserializeOwned>(
     }
 }
 
-/// The same where the list was taken out of its file; what is wrong in it is told with its line in the file.
-///
-/// # Errors
-/// Those of the file, and those of `each`.
-pub fn elements_in<T: DeserializeOwned>(
-    list: &[u8],
-    member: &Member,
-    under: &[&str],
-    mut each: impl FnMut(usize, T) -> Result<(), Fault>,
-) -> Result<(), Fault> {
-    let mut stopped = None;
-    let walk = Elements {
-        under: &[],
-        each: &mut each,
-        stopped: &mut stopped,
-        kind: PhantomData,
-    };
-    let done = json::parse_cleaned(list, walk);
-    match (stopped, done) {
-        (Some(fault), _) => Err(fault),
-        (None, Ok(())) => Ok(()),
-        (None, Err(_)) => elements(member, under, |_, _: T| Ok(())),
-    }
-}
-
 /// Hands every entry of the object at the top to `each`.
 ///
 /// # Errors

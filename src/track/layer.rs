@@ -227,14 +227,25 @@ impl Course<'_> {
         }
     }
 
-    /// Puts other values in the place of one coordinate from a frame on; score and presence stay. What is not
-    /// finite, and what stands where nothing is, changes nothing.
-    pub fn replace(&mut self, axis: usize, from: usize, values: &[f64]) {
-        let old = self.position.index_axis_mut(Axis(0), axis).into_iter();
-        let places = old.zip(&self.presence).skip(from);
-        for ((place, presence), value) in places.zip(values) {
-            if *presence != Presence::Missing && value.is_finite() {
-                *place = *value;
+    /// The joint over time, `None` where it is missing; of a joint with other dimensions than `N` nothing is there.
+    pub fn points<const N: usize>(&self) -> Vec<Option<[f64; N]>> {
+        let fits = self.dimensions() == N;
+        let at = |(frame, presence): (usize, &Presence)| {
+            let there = fits && *presence != Presence::Missing;
+            there.then(|| std::array::from_fn(|axis| self.position[(axis, frame)]))
+        };
+        self.presence.iter().enumerate().map(at).collect()
+    }
+
+    /// Puts other places in from a frame on; score and presence stay. What is not finite, and what stands where nothing
+    /// is, changes nothing.
+    pub fn replace<const N: usize>(&mut self, from: usize, points: &[[f64; N]]) {
+        for (frame, point) in (from..self.presence.len()).zip(points) {
+            let there = self.presence[frame] != Presence::Missing;
+            if there && point.iter().all(|value| value.is_finite()) {
+                for (place, value) in self.position.column_mut(frame).iter_mut().zip(point) {
+                    *place = *value;
+                }
             }
         }
     }

@@ -11,7 +11,8 @@ use crate::note::{Fault, FaultKind, Place};
 use crate::readers::clip::{Clip, USUAL, triples, whole_triples};
 use crate::readers::id::Id;
 use crate::readers::json::{self, Flat, Number};
-use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, parts, stream};
+use crate::readers::source::Member;
+use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, parts, stream};
 use crate::track::{Detection, PictureSize, Recording, Scale};
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -87,19 +88,17 @@ impl Reader for CocoJson {
     ) -> Result<Recording, Fault> {
         let member = source.single()?;
         let place = member.place();
-        let parted = parts::parted(member, LIST)?;
-        let head_of = |text: &[u8]| json::parse_cleaned(text, PhantomData::<Head>).ok();
-        let around = parted.as_ref().and_then(|parted| head_of(&parted.rest));
-        let head = match (stream::is_object(member)?, around) {
-            (false, _) => Head::default(),
-            (true, Some(head)) => head,
-            (true, None) => json::parse(member)?,
+        let gathered = gathered(member)?;
+        let head = match &gathered {
+            Some((head, _)) => head,
+            None if stream::is_object(member)? => &json::parse(member)?,
+            None => &Head::default(),
         };
         let mut clip = Clip::new(options, models, &USUAL);
         let of_image = head.frames(&mut clip, &place)?;
         let body = models.skeleton(WHOLE_BODY);
         let mut first = true;
-        let mut add = |index: usize, entry: Entry| {
+        let mut add = |index: usize, entry: &Entry| {
             let field = || place.clone().field(format!("entry {index}"));
             let id = entry.image_id.number().ok_or_else(|| {
                 let what = format!("`image_id` {:?} holds no number", entry.image_id);
@@ -108,7 +107,7 @@ impl Reader for CocoJson {
             let number = of_image.get(&id).copied().unwrap_or(id);
             if first && !entry.keypoints.0.is_empty() {
                 first = false;
-                let names = head.names_of(&entry);
+                let names = head.names_of(entry);
                 let extends = body.is_some_and(|body| begins_with(body, names));
                 let stated = options.layout.as_deref();
                 if entry.is_whole_body() && extends && stated.is_none_or(|id| id == WHOLE_BODY) {
@@ -121,9 +120,11 @@ impl Reader for CocoJson {
             let one = entry.detection(whole, || field().frame(number))?;
             clip.person(number, one, &place)
         };
-        match &parted {
-            Some(parted) => stream::elements_in(&parted.list, member, LIST, &mut add)?,
-            None => stream::elements(member, LIST, &mut add)?,
+        match &gathered {
+            Some((_, entries)) => {
+                (entries.iter().enumerate()).try_for_each(|(at, entry)| add(at, entry))?
+            }
+            None => stream::elements(member, LIST, |at, entry| add(at, &entry))?,
         }
         let flags = clip.has_only_flags();
         let recording = clip.finish(self.id(), place)?;
@@ -137,6 +138,26 @@ impl Reader for CocoJson {
             ..recording
         })
     }
+}
+
+/// A whole file, its entries parsed on all cores: the names may stand behind them, so that they wait. `None` where that
+/// does not go and the file is parsed piece by piece.
+fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
+    let mut entries = Vec::new();
+    let around = parts::elements(
+        member,
+        LIST,
+        |entry: Entry| entry,
+        |entry| {
+            entries.push(entry);
+            entries.len() <= limits::FRAMES
+        },
+    )?;
+    let head = around.and_then(|text| match text.trim_ascii_start() {
+        [b'{', ..] => json::parse_cleaned(&text, PhantomData).ok(),
+        list => (list.trim_ascii_end() == b"[]").then(Head::default),
+    });
+    Ok(head.map(|head| (head, entries)))
 }
 
 /// What an annotation file has beside its annotations; a list of results has nothing.
