@@ -158,10 +158,13 @@ fn is_odd(v: f64, window: &[f64], rule: &HampelRule) -> bool {
     if v.is_nan() || there.len() < LEAST_IN_WINDOW {
         return false;
     }
-    let (Ok(middle), Ok(sd)) = (median(&there), robust_sd(&there)) else {
+    let Ok(middle) = median(&there) else {
         return false;
     };
-    (v - middle).abs() > rule.threshold * sd.max(rule.floor)
+    let distance = (v - middle).abs();
+    // The floor first: the spread is wanted only where it could let the sample pass.
+    distance > rule.threshold * rule.floor
+        && robust_sd(&there).is_ok_and(|sd| distance > rule.threshold * sd)
 }
 
 #[cfg(test)]

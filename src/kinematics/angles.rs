@@ -112,79 +112,81 @@ fn shadow_deg(along: f64, across: f64) -> f64 {
 
 /// Every angle that the posture defines.
 pub fn angles(posture: &Posture, side: Side) -> Angles {
-    let mut out: Angles = [None; Signal::COUNT];
+    angles_beside(posture, side, None)
+}
+
+/// The same, beside a posture of that side whose angles are known: what both have in common is not worked out again.
+pub fn angles_beside(posture: &Posture, side: Side, known: Option<(&Posture, &Angles)>) -> Angles {
+    let known = known.filter(|(other, _)| other.trunk == posture.trunk);
+    let changed =
+        |same: fn(&Posture, &Posture) -> bool| known.is_none_or(|(other, _)| !same(other, posture));
+    let mut out = known.map_or([None; Signal::COUNT], |(_, angles)| *angles);
     let mut put = |signal: Signal, value: Option<f64>| {
         if let Some(slot) = out.get_mut(signal.index()) {
             *slot = value.filter(|deg| deg.is_finite());
         }
     };
     let trunk = &posture.trunk;
-    let arm = posture
-        .upper_arm
-        .and_then(|v| direction(trunk.express(v, side)));
-    let forearm = posture
-        .forearm
-        .and_then(|v| direction(trunk.express(v, side)));
-
-    if let Some(d) = arm {
-        if let Some((plane, elevation)) = plane_and_elevation_deg(d) {
-            put(Signal::Plane, Some(plane));
-            put(Signal::Elevation, Some(elevation));
-        }
-        let across = d.z.hypot(d.y);
-        put(
-            Signal::ElbowPath,
-            (across > LEAST_ACROSS).then(|| shadow_deg(-d.y, d.z)),
-        );
+    let segment = |v: Option<Vector3<f64>>| v.and_then(|v| direction(trunk.express(v, side)));
+    if changed(|a, b| a.upper_arm == b.upper_arm) {
+        let arm = segment(posture.upper_arm);
+        let (plane, elevation) = arm.and_then(plane_and_elevation_deg).unzip();
+        put(Signal::Plane, plane);
+        put(Signal::Elevation, elevation);
+        let across = arm.filter(|d| d.z.hypot(d.y) > LEAST_ACROSS);
+        put(Signal::ElbowPath, across.map(|d| shadow_deg(-d.y, d.z)));
     }
-    if let (Some(d), Some(f)) = (arm, forearm) {
-        let flexion = included_deg(d, f);
+    if changed(|a, b| a.upper_arm == b.upper_arm && a.forearm == b.forearm) {
+        let both = segment(posture.upper_arm).zip(segment(posture.forearm));
+        let flexion = both.and_then(|(arm, forearm)| included_deg(arm, forearm));
         put(Signal::ElbowFlexion, flexion);
         let bent = flexion.is_some_and(|deg| {
             (LEAST_FLEXION_FOR_ROTATION_DEG..=180.0 - LEAST_FLEXION_FOR_ROTATION_DEG).contains(&deg)
         });
-        let hanging = included_deg(d, -Vector3::y()).is_some_and(|deg| deg < HANGING_DEG);
-        let rotation = bent.then(|| humerus_axes(d, f)).flatten().map(|r| {
-            if hanging {
-                // Ry(p) Rx(-e) Ry(a): (1 + cos e) sin(p + a) and (1 + cos e) cos(p + a).
-                (r[(0, 2)] - r[(2, 0)])
-                    .atan2(r[(0, 0)] + r[(2, 2)])
-                    .to_degrees()
-            } else {
-                y_x_y_deg(&r)[2]
-            }
-        });
+        let rotation = both.filter(|_| bent).and_then(|(d, f)| rotation_deg(d, f));
         put(Signal::HumeralRotation, rotation);
     }
-    if let Some(collar) = posture.collar.map(|v| trunk.express(v, side)) {
-        put(
-            Signal::GirdleElevation,
-            Some(shadow_deg(collar.z.hypot(collar.x), collar.y)),
-        );
+    if changed(|a, b| a.collar == b.collar) {
+        let collar = posture.collar.map(|v| trunk.express(v, side));
+        let elevation = collar.map(|v| shadow_deg(v.z.hypot(v.x), v.y));
+        put(Signal::GirdleElevation, elevation);
         put(
             Signal::GirdleProtraction,
-            Some(shadow_deg(collar.z, collar.x)),
+            collar.map(|v| shadow_deg(v.z, v.x)),
         );
     }
-    if let Some((ts_aa, ai_aa)) = posture.blade {
-        let axes = scapula_axes(trunk.express(ts_aa, side), trunk.express(ai_aa, side));
-        if let Some([protraction, upward, tilt]) = axes.map(|r| y_x_z_deg(&r)) {
-            put(Signal::InternalRotation, Some(protraction));
-            put(Signal::UpwardRotation, Some(upward));
-            put(Signal::Tilt, Some(tilt));
-        }
+    if changed(|a, b| a.blade == b.blade) {
+        let axes = posture.blade.and_then(|(ts_aa, ai_aa)| {
+            scapula_axes(trunk.express(ts_aa, side), trunk.express(ai_aa, side))
+        });
+        let angles = axes.map(|r| y_x_z_deg(&r));
+        put(Signal::InternalRotation, angles.map(|[deg, _, _]| deg));
+        put(Signal::UpwardRotation, angles.map(|[_, deg, _]| deg));
+        put(Signal::Tilt, angles.map(|[_, _, deg]| deg));
     }
-    // The vertical seen from the trunk: leaning right brings the vertical toward the trunk's left.
-    let vertical = trunk.express(posture.vertical, side);
-    put(Signal::LeanSide, Some(shadow_deg(vertical.y, -vertical.z)));
-    put(Signal::LeanBack, Some(shadow_deg(vertical.y, vertical.x)));
-    if let Some(facing) = posture.facing {
+    if changed(|a, b| a.vertical == b.vertical && a.facing == b.facing) {
+        // The vertical seen from the trunk: leaning right brings the vertical toward the trunk's left.
+        let vertical = trunk.express(posture.vertical, side);
+        put(Signal::LeanSide, Some(shadow_deg(vertical.y, -vertical.z)));
+        put(Signal::LeanBack, Some(shadow_deg(vertical.y, vertical.x)));
         // Turning toward the exercising arm leaves the former forward direction on the other side.
-        let was_forward = trunk.express(facing, side);
-        put(
-            Signal::TrunkTurn,
-            Some(shadow_deg(was_forward.x, -was_forward.z)),
-        );
+        let was_forward = posture.facing.map(|facing| trunk.express(facing, side));
+        let turn = was_forward.map(|v| shadow_deg(v.x, -v.z));
+        put(Signal::TrunkTurn, turn);
     }
     out
+}
+
+/// Axial rotation of the humerus from the directions of a bent arm, degrees.
+fn rotation_deg(upper_arm: Vector3<f64>, forearm: Vector3<f64>) -> Option<f64> {
+    let r = humerus_axes(upper_arm, forearm)?;
+    let hanging = included_deg(upper_arm, -Vector3::y()).is_some_and(|deg| deg < HANGING_DEG);
+    Some(if hanging {
+        // Ry(p) Rx(-e) Ry(a): (1 + cos e) sin(p + a) and (1 + cos e) cos(p + a).
+        (r[(0, 2)] - r[(2, 0)])
+            .atan2(r[(0, 0)] + r[(2, 2)])
+            .to_degrees()
+    } else {
+        y_x_y_deg(&r)[2]
+    })
 }

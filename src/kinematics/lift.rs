@@ -11,10 +11,9 @@
 //! then says so and the reading becomes *cannot tell*.
 
 use super::Blade;
-use super::angles::{Angles, Posture, TrunkAxes, angles, plane_and_elevation_deg};
+use super::angles::{Posture, TrunkAxes, plane_and_elevation_deg};
 use super::assumptions::Spread;
 use super::pose::{Lower, PointErrors, Role, TrunkPlan, Upper};
-use super::signal::Signal;
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
 use crate::geom::direction;
@@ -446,10 +445,7 @@ impl Pose for PicturePose {
         out
     }
 
-    fn angles(&self) -> Angles {
-        match self.posture() {
-            Some(posture) => self.blade.on_bone(angles(&posture, self.side)),
-            None => [None; Signal::COUNT],
-        }
+    fn blade(&self) -> &Blade {
+        &self.blade
     }
 }

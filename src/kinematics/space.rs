@@ -1,9 +1,8 @@
 //! A posture from world coordinates: nothing is lifted, every vector is in the track.
 
 use super::Blade;
-use super::angles::{Angles, Posture, TrunkAxes, angles};
+use super::angles::{Posture, TrunkAxes};
 use super::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
-use super::signal::Signal;
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
 use nalgebra::Vector3;
@@ -227,10 +226,7 @@ impl Pose for SpacePose {
         out
     }
 
-    fn angles(&self) -> Angles {
-        match self.posture() {
-            Some(posture) => self.blade.on_bone(angles(&posture, self.side)),
-            None => [None; Signal::COUNT],
-        }
+    fn blade(&self) -> &Blade {
+        &self.blade
     }
 }

@@ -4,7 +4,8 @@
 //! the two changes of an angle counts, so that a square root that runs into zero near the image plane is not
 //! taken for certainty. Contributions of different numbers are independent and add in squares.
 
-use super::angles::{Angles, Posture, angles};
+use super::Blade;
+use super::angles::{Angles, Posture, angles, angles_beside};
 use super::signal::Signal;
 use super::together::{FramePulls, Pull, Pulls};
 use crate::body::Side;
@@ -43,10 +44,12 @@ pub trait Pose: Clone + Sync {
     fn posture(&self) -> Option<Posture>;
     /// The uncertain numbers.
     fn nudges(&self, errors: &Self::Errors) -> Vec<Nudge<Self>>;
+    /// What points on the blade do not show by themselves.
+    fn blade(&self) -> &Blade;
     /// Angles of the posture.
     fn angles(&self) -> Angles {
         match self.posture() {
-            Some(posture) => angles(&posture, self.side()),
+            Some(posture) => self.blade().on_bone(angles(&posture, self.side())),
             None => [None; Signal::COUNT],
         }
     }
@@ -63,7 +66,14 @@ pub struct AngleSpread {
 
 /// Spread of the angles of one pose, and how its constant errors pull elevation and upward rotation.
 pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls) {
-    let middle = pose.angles();
+    let posture = pose.posture();
+    let seen = posture
+        .as_ref()
+        .map(|posture| (posture, angles(posture, pose.side())));
+    let middle = match &seen {
+        Some((_, angles)) => pose.blade().on_bone(*angles),
+        None => [None; Signal::COUNT],
+    };
     let mut random = [0.0; Signal::COUNT];
     let mut systematic = [0.0; Signal::COUNT];
     let mut pulls = FramePulls::new();
@@ -75,7 +85,14 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
         let nudged = |sign: f64| {
             let mut other = pose.clone();
             (nudge.apply)(&mut other, sign * step);
-            other.angles()
+            let known = seen.as_ref().map(|(posture, angles)| (*posture, angles));
+            match other.posture() {
+                Some(posture) => {
+                    let angles = angles_beside(&posture, other.side(), known);
+                    other.blade().on_bone(angles)
+                }
+                None => [None; Signal::COUNT],
+            }
         };
         let (up, down) = (nudged(1.0), nudged(-1.0));
         if nudge.systematic > 0.0

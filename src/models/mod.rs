@@ -95,47 +95,46 @@ impl Models {
     /// # Errors
     /// Every fault found, each with its file, key and remedy.
     pub fn from_files(files: &ModelFiles) -> Result<Self, ModelErrors> {
-        let mut faults = Vec::new();
-        let sources = source::by_id(one(files, "sources.toml", &mut faults), &mut faults);
-        let explanations = note::by_code(one(files, "notes.toml", &mut faults), &mut faults);
-        let linkage: Option<Linkage> = one(files, "linkage.toml", &mut faults);
-        let landmarks: Option<Landmarks> = one(files, "landmarks.toml", &mut faults);
-        let floors = floor::by_measure(one(files, "floors.toml", &mut faults), &mut faults);
-        let patient = patient::checked(one(files, "patient-words.toml", &mut faults), &mut faults);
-        let progression =
-            progression::checked(one(files, "progression.toml", &mut faults), &mut faults);
+        // Exercises and layouts are half of the text, and another core may be idle.
+        let (mut faults, mut others) = (Vec::new(), Vec::new());
+        let (exercises_and_skeletons, models) = rayon::join(
+            || (exercises(files, &mut faults), skeletons(files, &mut faults)),
+            || Self::without_exercises(files, &mut others),
+        );
+        faults.splice(0..0, others);
+        let Some(mut models) = models else {
+            return Err(ModelErrors(faults));
+        };
+        (models.exercises, models.skeletons) = exercises_and_skeletons;
+        check::across(&models, &mut faults);
+        if faults.is_empty() {
+            Ok(models)
+        } else {
+            Err(ModelErrors(faults))
+        }
+    }
+
+    /// Everything but exercises and layouts; `None` where what everything rests on is missing.
+    fn without_exercises(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Option<Self> {
+        let sources = source::by_id(one(files, "sources.toml", faults), faults);
+        let explanations = note::by_code(one(files, "notes.toml", faults), faults);
+        let linkage: Option<Linkage> = one(files, "linkage.toml", faults);
+        let landmarks: Option<Landmarks> = one(files, "landmarks.toml", faults);
+        let floors = floor::by_measure(one(files, "floors.toml", faults), faults);
+        let patient = patient::checked(one(files, "patient-words.toml", faults), faults);
+        let progression = progression::checked(one(files, "progression.toml", faults), faults);
         let references = match files.text("references.csv") {
-            Some(text) => reference::read(text, &mut faults),
+            Some(text) => reference::read(text, faults),
             None => {
                 faults.push(ModelError::missing("references.csv"));
                 Vec::new()
             }
         };
-        let mut exercises = BTreeMap::new();
-        for (path, text) in files.in_folder("exercises") {
-            let raw: Option<exercise_file::RawExercise> = parse(files, path, text, &mut faults);
-            if let Some(raw) = raw {
-                let exercise = exercise_file::checked(path, raw, &mut faults);
-                exercises.insert(exercise.id.clone(), exercise);
-            }
-        }
-        let mut skeletons = BTreeMap::new();
-        for (path, text) in files.in_folder("skeletons") {
-            let raw: Option<skeleton::RawSkeleton> = parse(files, path, text, &mut faults);
-            if let Some(raw) = raw
-                && let Some(skeleton) = skeleton::checked(path, raw, &mut faults)
-            {
-                skeletons.insert(skeleton.id.clone(), skeleton);
-            }
-        }
-        let (Some(linkage), Some(landmarks)) = (linkage, landmarks) else {
-            return Err(ModelErrors(faults));
-        };
-        let models = Self {
-            exercises,
-            skeletons,
-            linkage,
-            landmarks,
+        Some(Self {
+            exercises: BTreeMap::new(),
+            skeletons: BTreeMap::new(),
+            linkage: linkage?,
+            landmarks: landmarks?,
             references,
             sources,
             floors,
@@ -143,13 +142,7 @@ impl Models {
             patient,
             progression,
             names: NameMap::default(),
-        };
-        check::across(&models, &mut faults);
-        if faults.is_empty() {
-            Ok(models)
-        } else {
-            Err(ModelErrors(faults))
-        }
+        })
     }
 
     /// The same data, with which readers keep every joint of a layout, also those that nothing measures: for
@@ -194,6 +187,33 @@ impl Models {
     pub fn explain(&self, code: &str) -> Option<&Explanation> {
         self.explanations.get(code)
     }
+}
+
+/// Exercises by id.
+fn exercises(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<String, Exercise> {
+    let mut exercises = BTreeMap::new();
+    for (path, text) in files.in_folder("exercises") {
+        let raw: Option<exercise_file::RawExercise> = parse(files, path, text, faults);
+        if let Some(raw) = raw {
+            let exercise = exercise_file::checked(path, raw, faults);
+            exercises.insert(exercise.id.clone(), exercise);
+        }
+    }
+    exercises
+}
+
+/// Keypoint layouts by id.
+fn skeletons(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<String, Skeleton> {
+    let mut skeletons = BTreeMap::new();
+    for (path, text) in files.in_folder("skeletons") {
+        let raw: Option<skeleton::RawSkeleton> = parse(files, path, text, faults);
+        if let Some(raw) = raw
+            && let Some(skeleton) = skeleton::checked(path, raw, faults)
+        {
+            skeletons.insert(skeleton.id.clone(), skeleton);
+        }
+    }
+    skeletons
 }
 
 /// Parses one file that must be there.

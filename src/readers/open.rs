@@ -99,17 +99,9 @@ fn mapped(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
 }
 
 fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Opened, Fault> {
-    let stated = options.format.as_deref().map(named).transpose()?;
     // The digest waits for nothing, and another core may be idle.
-    let (look, sha256) = rayon::join(|| look(source, models), || source.sha256());
-    let (probe, verdicts) = look?;
-    let reader = match stated {
-        Some(reader) => reader,
-        None => choose(&verdicts, &probe, Place::file(source.name()))?,
-    };
-    idle_option(reader, options)?;
-    let recording = checked(reader, source, options, models)?;
-    source.verify()?;
+    let (recorded, sha256) = rayon::join(|| recorded(source, options, models), || source.sha256());
+    let (recording, verdicts) = recorded?;
     let some = |has: fn(&crate::track::Detection) -> bool| {
         recording
             .frames
@@ -152,6 +144,24 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         notes: assembled.notes,
         verdicts,
     })
+}
+
+/// What the reader that fits made of the source, and every reader's verdict.
+fn recorded(
+    source: &Source,
+    options: &ReadOptions,
+    models: &Models,
+) -> Result<(Recording, Vec<Verdict>), Fault> {
+    let stated = options.format.as_deref().map(named).transpose()?;
+    let (probe, verdicts) = look(source, models)?;
+    let reader = match stated {
+        Some(reader) => reader,
+        None => choose(&verdicts, &probe, Place::file(source.name()))?,
+    };
+    idle_option(reader, options)?;
+    let recording = checked(reader, source, options, models)?;
+    source.verify()?;
+    Ok((recording, verdicts))
 }
 
 /// The look and every reader's verdict. The beginning of a long file is enough where one reader alone is certain of it.
