@@ -13,7 +13,6 @@ use crate::note::{Fault, FaultKind, Place};
 use crate::pipeline::{Ask, Order, Provenance};
 use crate::readers::{self, ReadOptions, Source};
 use crate::report::{self, Context, Settling};
-use crate::session::Review;
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -98,18 +97,15 @@ impl<'a> Worker<'a> {
             notes: opened.notes,
         };
         Record::take_away(&folder)?;
-        let mut reviews: Vec<Review> = Sides::list(settings.sides)
-            .into_iter()
-            .map(|side| {
-                let ask = Ask {
-                    side,
-                    view: settings.view,
-                    cutoff_hz: settings.cutoff_hz,
-                    ..Ask::default()
-                };
-                order.review(opened.track.clone(), &provenance, self.models, &ask)
-            })
-            .collect();
+        let draws = self.job.films.is_some() || self.job.reports.iter().any(|one| one.draws());
+        let ask = Ask {
+            view: settings.view,
+            cutoff_hz: settings.cutoff_hz,
+            numbers_only: !draws,
+            ..Ask::default()
+        };
+        let sides = Sides::list(settings.sides);
+        let mut reviews = order.reviews(opened.track, &sides, &provenance, self.models, &ask);
         compare::fill_other_side(&mut reviews);
         let (mut results, mut written) = (Vec::new(), Vec::new());
         for review in &reviews {

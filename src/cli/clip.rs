@@ -92,6 +92,7 @@ impl About {
             view: self.view,
             cutoff_hz: cutoff(self.cutoff)?,
             options: self.reading.options(),
+            numbers_only: false,
         })
     }
 }
@@ -152,6 +153,8 @@ pub struct Asked {
     pub cutoff_hz: Option<f64>,
     /// How the file is to be read.
     pub options: ReadOptions,
+    /// Whether nothing will be drawn.
+    pub numbers_only: bool,
 }
 
 impl Asked {
@@ -162,11 +165,8 @@ impl Asked {
         order: &Order<'_>,
         models: &Models,
     ) -> Result<Vec<Review>, Fault> {
-        let opened = self.open(clip, models)?;
-        let sides = self.sides.iter();
-        Ok(sides
-            .map(|side| self.review(&opened, *side, order, models))
-            .collect())
+        let Opened { track, provenance } = self.open(clip, models)?;
+        Ok(order.reviews(track, &self.sides, &provenance, models, &self.ask()))
     }
 
     /// The clip, read.
@@ -194,13 +194,17 @@ impl Asked {
         order: &Order<'_>,
         models: &Models,
     ) -> Review {
-        let ask = Ask {
-            side,
+        let ask = Ask { side, ..self.ask() };
+        order.review(opened.track.clone(), &opened.provenance, models, &ask)
+    }
+
+    fn ask(&self) -> Ask {
+        Ask {
             view: self.view.map(Into::into),
             cutoff_hz: self.cutoff_hz,
+            numbers_only: self.numbers_only,
             ..Ask::default()
-        };
-        order.review(opened.track.clone(), &opened.provenance, models, &ask)
+        }
     }
 }
 

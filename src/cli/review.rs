@@ -53,7 +53,10 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
     let plan = args.about.plan(models)?;
     let order = args.about.order(plan.as_ref(), models)?;
     let order = order.reported(args.reported.session());
-    let asked = args.about.asked(plan.as_ref())?;
+    let asked = clip::Asked {
+        numbers_only: args.out.is_none() && args.video.is_none(),
+        ..args.about.asked(plan.as_ref())?
+    };
     if args.json.as_deref().is_some_and(|target| target != "-") {
         return Err(Fault::new(
             FaultKind::Usage,

@@ -138,6 +138,8 @@ pub fn measure(
     }
     let angles = angles_of_all(&poses);
     let (spreads, pulls) = sampled_spreads(&poses, &angles, &errors, track.timeline.rate_hz());
+    let rigid = blade_is_rigid(&poses, &angles, assumptions.blade.dot_m * px_per_m);
+    drop(poses);
     let mut series = assemble(&angles, &spreads);
     for signal in Signal::ALL
         .into_iter()
@@ -184,11 +186,7 @@ pub fn measure(
                 if series.is_some()
                     && (view.cos() > -IN_PICTURE
                         || !assumptions.blade.is_seen_in(&view, request.side)
-                        || !blade_is_rigid(
-                            &poses,
-                            &angles,
-                            assumptions.blade.dot_m * px_per_m,
-                        )) =>
+                        || !rigid) =>
             {
                 Err(Why::WrongView)
             }

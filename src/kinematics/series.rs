@@ -4,6 +4,7 @@ use super::angles::Angles;
 use super::signal::Signal;
 use super::spread::AngleSpread;
 use crate::geom::wrap_180;
+use rayon::prelude::*;
 
 /// A signal by frame, degrees.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,7 +45,7 @@ impl Series {
 /// Splits angles by frame and spreads at some frames into series; `None` for a signal that is never there.
 pub fn assemble(frames: &[Angles], spreads: &[(usize, AngleSpread)]) -> Vec<Option<Series>> {
     Signal::ALL
-        .iter()
+        .par_iter()
         .map(|signal| {
             let i = signal.index();
             let value: Vec<Option<f64>> = frames.iter().map(|angles| angles[i]).collect();

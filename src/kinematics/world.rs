@@ -13,6 +13,7 @@ use crate::reading::Why;
 use crate::session::Space;
 use crate::track::{DepthKind, Layer, Presence, Track};
 use nalgebra::Vector3;
+use rayon::prelude::*;
 
 /// Measures every signal from a space layer.
 pub fn measure(
@@ -48,6 +49,7 @@ pub fn measure(
 
     let angles = angles_of_all(&poses);
     let (spreads, pulls) = sampled_spreads(&poses, &angles, &errors, track.timeline.rate_hz());
+    drop(poses);
     let mut series = assemble(&angles, &spreads);
     for signal in Signal::ALL
         .into_iter()
@@ -248,7 +250,7 @@ fn poses(
 /// Frames with the lowest arm: the tenth, and what is within 5 degrees of it.
 fn resting(poses: &[SpacePose]) -> Vec<&SpacePose> {
     let raised: Vec<Option<f64>> = poses
-        .iter()
+        .par_iter()
         .map(|pose| pose.angles()[Signal::Elevation.index()])
         .collect();
     let Some(low) = quantile(raised.iter().copied().flatten(), 0.1) else {
@@ -303,7 +305,7 @@ fn rightward_fix(poses: &[SpacePose], assumptions: &Assumptions, depth: DepthKin
 /// place (the tenth of the frames with the lowest arm), near the midline.
 fn resting_collar(poses: &[SpacePose], assumptions: &Assumptions) -> CollarStart {
     let placed: Vec<(f64, Vector3<f64>)> = poses
-        .iter()
+        .par_iter()
         .filter_map(|pose| {
             Some((
                 pose.angles()[Signal::Elevation.index()]?,

@@ -1,6 +1,6 @@
 //! What the trunk did while the arm moved.
 
-use super::window::{Value, around};
+use super::window::{Value, around, around_each};
 use super::{Card, Measure, Outcome, RepContext};
 use crate::kinematics::Signal;
 use crate::reading::{Basis, Why};
@@ -74,14 +74,21 @@ fn largest_change(cx: &RepContext<'_>, signals: &[Signal]) -> Result<Value, Why>
     if shown.is_empty() {
         return Err(why);
     }
-    let change = |frame: usize| -> Option<f64> {
-        let squares = shown
-            .iter()
-            .map(|(series, from)| Some((around(series, frame, SMOOTH_HALF).ok()? - from).powi(2)));
+    let squares: Vec<Vec<Option<f64>>> = shown
+        .iter()
+        .map(|(series, from)| {
+            let smooth = around_each(series, cx.rep.start..=cx.rep.end, SMOOTH_HALF);
+            let square = |value: Option<f64>| Some((value? - from).powi(2));
+            smooth.into_iter().map(square).collect()
+        })
+        .collect();
+    let change = |at: usize| -> Option<f64> {
+        let squares = squares.iter().map(|of_signal| *of_signal.get(at)?);
         squares.sum::<Option<f64>>().map(f64::sqrt)
     };
     let (frame, value) = (cx.rep.start..=cx.rep.end)
-        .filter_map(|frame| Some((frame, change(frame)?)))
+        .enumerate()
+        .filter_map(|(at, frame)| Some((frame, change(at)?)))
         .max_by(|(_, a), (_, b)| a.total_cmp(b))
         .ok_or(Why::TrunkUnseen)?;
     let random = shown

@@ -1,6 +1,8 @@
 //! Averages, extremes and events of a series over a stretch of frames, with their errors.
 
 use super::RepContext;
+use crate::dsp::window::over_windows;
+use crate::geom::quantile_of_sorted;
 use crate::kinematics::Series;
 use crate::reading::{Basis, Estimate, Why};
 
@@ -99,6 +101,20 @@ pub fn around(series: &Series, frame: usize, half: usize) -> Result<f64, Why> {
         (frame.saturating_sub(half)..=frame + half).filter_map(|frame| series.at(frame)),
     )
     .ok_or(Why::TooFewFrames)
+}
+
+/// [`around`] for every frame of a stretch; `None` where no frame near has a value.
+pub fn around_each(
+    series: &Series,
+    frames: std::ops::RangeInclusive<usize>,
+    half: usize,
+) -> Vec<Option<f64>> {
+    let (start, end) = frames.into_inner();
+    let from = start.saturating_sub(half);
+    let near: Vec<Option<f64>> = (from..=end + half).map(|frame| series.at(frame)).collect();
+    let medians = over_windows(&near, half, |_, window| quantile_of_sorted(window, 0.5));
+    let stretch = medians.into_iter().skip(start - from);
+    stretch.take((end + 1).saturating_sub(start)).collect()
 }
 
 /// First frame in a stretch (walked in its own direction) at which the series has gone a share of the way

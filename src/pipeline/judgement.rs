@@ -8,6 +8,7 @@ use crate::models::{Exercise, Limit, Models};
 use crate::reading::{Reading, Why};
 use crate::reps::{Incomplete, RepSpan};
 use crate::session::{Judged, Margin, ReadingRow, Reason, Rep, Set, Space, Unseen, Verdict};
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// Outcomes of one repetition by measure id.
@@ -24,7 +25,7 @@ pub(super) fn measure_all(
         .limit("plane-deviation")
         .and_then(|limit| Some((limit.low?, limit.high?)));
     spans
-        .iter()
+        .par_iter()
         .map(|rep| {
             let set_start = spans
                 .iter()

@@ -19,7 +19,7 @@ use crate::condition::condition;
 use crate::models::{Exercise, Models};
 use crate::note::Note;
 use crate::plan::InclinometerReading;
-use crate::session::{Compare, FORMAT, Program, Review, Session};
+use crate::session::{Compare, FORMAT, Program, Review, Session, Traces};
 use crate::track::Track;
 use clip::{beyond_trust, clip, repetition_notes, what_moved};
 use judgement::{drift_of_sets, judge_all, measure_all, what_was_not_seen};
@@ -50,6 +50,8 @@ pub struct Ask {
     pub cutoff_hz: Option<f64>,
     /// Two readings of upward rotation of this person's blade, the lower first.
     pub calibration: Option<[InclinometerReading; 2]>,
+    /// Whether nothing will be drawn, so that curves and stick figure are left empty.
+    pub numbers_only: bool,
 }
 
 /// Reviews one track: condition, measure angles, find repetitions, measure and judge each, look for drift.
@@ -97,7 +99,10 @@ pub fn review(
         cautions: CAUTIONS.iter().map(|text| (*text).to_string()).collect(),
     };
     Review {
-        traces: traces(&conditioned.track, &kinematics),
+        traces: match ask.numbers_only {
+            true => Traces::default(),
+            false => traces(&conditioned.track, &kinematics),
+        },
         session,
     }
 }

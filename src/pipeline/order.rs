@@ -54,6 +54,29 @@ impl<'a> Order<'a> {
         std::ptr::eq(self.exercise(side), self.default)
     }
 
+    /// Reviews arms of one track, in order; see [`Order::review`].
+    pub fn reviews(
+        &self,
+        track: Track,
+        sides: &[Option<Side>],
+        provenance: &Provenance,
+        models: &Models,
+        ask: &Ask,
+    ) -> Vec<Review> {
+        let of = |track: Track, side: Option<Side>| {
+            self.review(track, provenance, models, &Ask { side, ..*ask })
+        };
+        let Some((last, others)) = sides.split_last() else {
+            return Vec::new();
+        };
+        // A long track is most of the memory, so it is copied only while another arm waits for it.
+        let mut reviews: Vec<Review> = (others.iter())
+            .map(|side| of(track.clone(), *side))
+            .collect();
+        reviews.push(of(track, *last));
+        reviews
+    }
+
     /// Reviews one track: the arm asked for, else the treated one. The plan's limits and inclinometer readings count for
     /// the treated arm only.
     pub fn review(

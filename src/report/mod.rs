@@ -51,6 +51,10 @@ pub trait Writer: Sync {
     fn id(&self) -> &'static str;
     /// What it is, for a list.
     fn title(&self) -> &'static str;
+    /// Whether it draws curves or the stick figure.
+    fn draws(&self) -> bool {
+        true
+    }
     /// Name of its file.
     fn file_name(&self) -> &'static str;
     /// Names and bytes of its files; empty when there is nothing to show.
@@ -106,6 +110,9 @@ impl Writer for ReviewJson {
     fn title(&self) -> &'static str {
         "The result for other programs"
     }
+    fn draws(&self) -> bool {
+        false
+    }
     fn file_name(&self) -> &'static str {
         "review.json"
     }
@@ -121,6 +128,9 @@ impl Writer for RepsCsv {
     }
     fn title(&self) -> &'static str {
         "One row a repetition"
+    }
+    fn draws(&self) -> bool {
+        false
     }
     fn file_name(&self) -> &'static str {
         "reps.csv"

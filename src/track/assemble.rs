@@ -97,8 +97,16 @@ pub fn assemble(mut recording: Recording, options: &AssembleOptions) -> Result<A
             "The picture is a mirror image: left and right were exchanged and the picture was turned back.",
         ));
     }
-    let picture = picture_layer(&recording, &people, size, mirrored, &mut notes)?;
-    let space = space_layer(&recording, &people, size, options.up, mirrored, &mut notes)?;
+    let mut notes_on_space = Vec::new();
+    let (picture, space) = rayon::join(
+        || picture_layer(&recording, &people, size, mirrored, &mut notes),
+        || {
+            let (up, notes) = (options.up, &mut notes_on_space);
+            space_layer(&recording, &people, size, up, mirrored, notes)
+        },
+    );
+    let (picture, space) = (picture?, space?);
+    notes.extend(notes_on_space);
     let depth = match (&space, recording.measured_depth) {
         (None, _) => DepthKind::None,
         (Some(_), true) => DepthKind::Measured,

@@ -10,6 +10,7 @@ use crate::body::{Joint, Side};
 use crate::geom;
 use crate::note::{Fault, FaultKind, Note, Place};
 use nalgebra::Vector3;
+use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// How far a body may move from one frame to the next, in trunk lengths, and how much more for each frame in
@@ -209,14 +210,17 @@ fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> (Vec<Chain>, boo
     let mut any_exchanged = false;
     let (mut open, mut closed): (Vec<Chain>, Vec<Chain>) = (Vec::new(), Vec::new());
     let mut known_ids: HashSet<&str> = HashSet::new();
-    for (index, frame) in frames.iter().enumerate() {
+    let bodies_of = |frame: &RecordingFrame| -> Vec<Option<Body>> {
+        frame.people.iter().map(|one| columns.body(one)).collect()
+    };
+    let bodies: Vec<Vec<Option<Body>>> = frames.par_iter().map(bodies_of).collect();
+    for ((index, frame), bodies) in frames.iter().enumerate().zip(&bodies) {
         let (going, over): (Vec<Chain>, Vec<Chain>) = open
             .into_iter()
             .partition(|chain| index - chain.last_frame <= LONGEST_GAP);
         open = going;
         closed.extend(over);
-        let bodies: Vec<Option<Body>> = frame.people.iter().map(|one| columns.body(one)).collect();
-        let (links, exchanged) = matched(&open, frame, &bodies, index, &known_ids);
+        let (links, exchanged) = matched(&open, frame, bodies, index, &known_ids);
         any_exchanged |= exchanged;
         for (detection, body) in bodies.iter().enumerate() {
             let (Some(body), Some(one)) = (body, frame.people.get(detection)) else {

@@ -8,6 +8,7 @@ use crate::body::{Joint, Side};
 use crate::geom;
 use crate::note::Note;
 use nalgebra::Vector3;
+use rayon::prelude::*;
 
 /// One person of a recording.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,11 +48,7 @@ fn detection(frames: &[RecordingFrame], (frame, one): (usize, usize)) -> Option<
 
 /// Largest range (10th to 90th percentile) of an elbow or wrist about its shoulder, along any axis.
 fn arm_motion(chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> f64 {
-    let mut widest: f64 = 0.0;
-    for (side, far) in Side::BOTH
-        .into_iter()
-        .flat_map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))])
-    {
+    let widest = |(side, far): (Side, Joint)| {
         let reaches: Vec<Vector3<f64>> = chain
             .links
             .iter()
@@ -60,14 +57,15 @@ fn arm_motion(chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -
                 Some(columns.at(one, far)? - columns.at(one, Joint::Shoulder(side))?)
             })
             .collect();
-        for axis in 0..3 {
+        let range = |axis: usize| {
             let along = |q| geom::quantile(reaches.iter().filter_map(|r| r.get(axis).copied()), q);
-            if let (Some(low), Some(high)) = (along(0.1), along(0.9)) {
-                widest = widest.max(high - low);
-            }
-        }
-    }
-    widest
+            Some(along(0.9)? - along(0.1)?)
+        };
+        (0..3).filter_map(range).fold(0.0, f64::max)
+    };
+    let arms = Side::BOTH.map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))]);
+    let widths = arms.as_flattened().par_iter().copied().map(widest);
+    widths.reduce(|| 0.0, f64::max)
 }
 
 /// Index of the person who most likely exercises.
