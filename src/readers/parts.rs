@@ -288,6 +288,42 @@ mod tests {
     }
 
     #[test]
+    fn what_looks_like_an_element_and_is_none_never_changes_the_elements() {
+        const MANY: usize = 60_000;
+        let all = |list: &str, tail: &str| {
+            let elements: Vec<String> = (0..MANY)
+                .map(|number| list.replace('#', &number.to_string()))
+                .collect();
+            gathered(&format!(
+                r#"{{"frames": [{}], "tail": {tail}}}"#,
+                elements.join(",")
+            ))
+        };
+        let whole = |found: Option<(Vec<usize>, String)>| {
+            let (numbers, rest) = found.unwrap();
+            assert!(numbers.into_iter().eq(0..MANY));
+            let rest: serde_json::Value = serde_json::from_str(&rest).unwrap();
+            assert_eq!(rest["frames"], serde_json::json!([]));
+        };
+        // Without a bare word, with one now and then, and with the opening only in some elements.
+        whole(all(r#"{"n":#}"#, "7"));
+        whole(all(r#"{"n":#, "word": [NaN]}"#, "[NaN, 1]"));
+        let other = r#"{"m":0,"n":7}"#;
+        let text = format!(r#"[{{"n":1}},{},{{"n":2}}]"#, [other; MANY].join(","));
+        assert!(gathered(&text).is_none_or(|(all, _)| all.len() == MANY + 2));
+        // The opening within an element, in a string, and behind the list: cut there, a piece is no list.
+        let behind = format!("[{}]", [r#"{"n":1}"#; MANY].join(","));
+        for (list, tail) in [
+            (r#"{"n":#,"in":[{"n":1},{"n":2}]}"#, "7"),
+            (r#"{"n":#,"text":",{\"n\":1}"}"#, "7"),
+            (r#"{"n":#}"#, behind.as_str()),
+        ] {
+            let found = all(list, tail);
+            assert!(found.is_none_or(|(numbers, _)| numbers.into_iter().eq(0..MANY)));
+        }
+    }
+
+    #[test]
     fn what_is_not_json_is_left_to_the_whole_reading() {
         const MANY: usize = 100_000;
         let good = text(MANY, "7");
