@@ -109,23 +109,25 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
             "mending the named keys",
         )
     })?;
+    // They serve until the process ends: taking them apart before would only take time.
+    let models: &Models = Box::leak(Box::new(models));
     match &cli.command {
-        Command::Review(args) => return review::run(args, &models, cli.quiet),
-        Command::Selfcheck(args) => selfcheck::run(args, &models, cli.quiet)?,
+        Command::Review(args) => return review::run(args, models, cli.quiet),
+        Command::Selfcheck(args) => selfcheck::run(args, models, cli.quiet)?,
         Command::Batch(args) => {
-            return batch::run(args, &models, cli.models.as_deref(), cli.quiet);
+            return batch::run(args, models, cli.models.as_deref(), cli.quiet);
         }
-        Command::Compare(args) => compare::run(args, &models, cli.quiet)?,
-        Command::Casebook(args) => return casebook::run(args, &models, cli.quiet),
-        Command::Inspect(args) => inspect::run(args, &models)?,
-        Command::Convert(args) => convert::run(args, &models, cli.quiet)?,
-        Command::Exercises(args) => lists::exercises(args, &models)?,
-        Command::Layouts(args) => lists::layouts(args, &models)?,
-        Command::Measures(args) => lists::measures(args, &models)?,
-        Command::Explain(args) => lists::explain(args, &models)?,
-        Command::Plan(args) => plan::run(args, &models)?,
+        Command::Compare(args) => compare::run(args, models, cli.quiet)?,
+        Command::Casebook(args) => return casebook::run(args, models, cli.quiet),
+        Command::Inspect(args) => inspect::run(args, models)?,
+        Command::Convert(args) => convert::run(args, models, cli.quiet)?,
+        Command::Exercises(args) => lists::exercises(args, models)?,
+        Command::Layouts(args) => lists::layouts(args, models)?,
+        Command::Measures(args) => lists::measures(args, models)?,
+        Command::Explain(args) => lists::explain(args, models)?,
+        Command::Plan(args) => plan::run(args, models)?,
         Command::Simulate(args) => simulate::run(args, cli.quiet)?,
-        Command::Stickers(args) => stickers::run(args, &models, cli.quiet)?,
+        Command::Stickers(args) => stickers::run(args, models, cli.quiet)?,
         Command::Schema(args) => lists::schema(args)?,
         Command::Completions { shell } => {
             let mut bytes = Vec::new();
