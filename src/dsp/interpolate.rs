@@ -157,6 +157,7 @@ pub fn resample(
     let too_far = |a: &Present, b: &Present| b.t - a.t > max_gap_s + SAME_TIME_S;
     // Wanted times rise as a rule, so the search goes on from the last one.
     let mut after = 0;
+    let mut last: Option<(usize, Piece)> = None;
     let mut out = Interpolated {
         value: Vec::with_capacity(at.len()),
         origin: Vec::with_capacity(at.len()),
@@ -184,12 +185,16 @@ pub fn resample(
                         let before = before.filter(|p| !too_far(p, a));
                         let beyond = present.get(after + 1).filter(|p| !too_far(b, p));
                         let point = |p: &Present| [p.t, p.v];
-                        let piece = Piece::between(
-                            before.map(point),
-                            point(a),
-                            point(b),
-                            beyond.map(point),
-                        );
+                        let (before, beyond) = (before.map(point), beyond.map(point));
+                        let (a, b) = (point(a), point(b));
+                        let piece = match &last {
+                            Some((at, piece)) if *at == after => *piece,
+                            Some((at, piece)) if at + 1 == after && before.is_some() => piece
+                                .followed(a, b, beyond)
+                                .unwrap_or_else(|| Piece::between(before, a, b, beyond)),
+                            _ => Piece::between(before, a, b, beyond),
+                        };
+                        last = Some((after, piece));
                         Some(piece.at(time))
                     }
                 };

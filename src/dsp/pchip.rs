@@ -18,10 +18,13 @@ pub type Point = [f64; 2];
 pub struct Piece {
     start: f64,
     c: [f64; 4],
+    /// Slope at its end, and the chord from there to the point after it.
+    end_slope: f64,
+    onward: Option<Chord>,
 }
 
 /// Width and slope of the straight line between two points.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Chord {
     h: f64,
     m: f64,
@@ -66,10 +69,26 @@ impl Piece {
             (Some(before), None) => end_slope(own, before),
             (None, None) => own.m,
         };
+        Piece::with_slopes(a, own, [d0, d1], after)
+    }
+
+    /// The piece after this one, from `a`, where this one ends; `None` where the curve ends there. It is the same as
+    /// [`Piece::between`] would make, at half the work.
+    #[must_use]
+    pub fn followed(&self, a: Point, b: Point, after: Option<Point>) -> Option<Piece> {
+        let own = self.onward?;
+        let after = Chord::between(b, after?);
+        let slopes = [self.end_slope, inner_slope(own, after)];
+        Some(Piece::with_slopes(a, own, slopes, Some(after)))
+    }
+
+    fn with_slopes(a: Point, own: Chord, [d0, d1]: [f64; 2], onward: Option<Chord>) -> Piece {
         let bend = (d0 + d1 - 2.0 * own.m) / own.h;
         Piece {
             start: a[0],
             c: [a[1], d0, (own.m - d0) / own.h - bend, bend / own.h],
+            end_slope: d1,
+            onward,
         }
     }
 
@@ -145,6 +164,12 @@ mod tests {
                 let (a, b) = (points[k - 1], points[k]);
                 let before = k.checked_sub(2).map(|k| points[k]);
                 let piece = Piece::between(before, a, b, points.get(k + 1).copied());
+                if let Some(before) = k.checked_sub(2) {
+                    let last = k.checked_sub(3).map(|k| points[k]);
+                    let last = Piece::between(last, points[before], a, Some(b));
+                    let followed = last.followed(a, b, points.get(k + 1).copied());
+                    prop_assert!(followed.is_none_or(|followed| followed == piece));
+                }
                 let v = piece.at(a[0] + share * (b[0] - a[0]));
                 let (low, high) = (a[1].min(b[1]), a[1].max(b[1]));
                 prop_assert!(v >= low - 1e-9 && v <= high + 1e-9);

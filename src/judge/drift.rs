@@ -6,7 +6,7 @@
 
 use crate::dsp::holm::holm;
 use crate::dsp::mann_kendall::mann_kendall;
-use crate::dsp::theil_sen::theil_sen;
+use crate::dsp::theil_sen::{TheilSen, theil_sen};
 use crate::geom::median;
 use crate::reading::Z_95;
 use crate::session::{Drift, Margin, Toward};
@@ -91,7 +91,7 @@ fn of_one(series: Series, p: Option<f64>, p_adjusted: Option<f64>) -> Drift {
         let last = xs.last().copied()?;
         (crossing >= xs.first().copied()? && crossing <= last + span).then_some(crossing)
     });
-    let text = sentence(&series, toward, line.map(|line| line.slope), crosses_at_rep);
+    let text = sentence(&series, toward, line, crosses_at_rep);
     Drift {
         measure: series.measure,
         reps: ys.len() as u32,
@@ -114,22 +114,27 @@ fn of_one(series: Series, p: Option<f64>, p_adjusted: Option<f64>) -> Drift {
     }
 }
 
-fn sentence(series: &Series, toward: Toward, slope: Option<f64>, crosses: Option<f64>) -> String {
-    let title = &series.title;
-    match (toward, slope) {
-        (Toward::Outside, Some(slope)) => {
+fn sentence(
+    series: &Series,
+    toward: Toward,
+    line: Option<TheilSen>,
+    crosses: Option<f64>,
+) -> String {
+    let (title, unit) = (&series.title, &series.unit);
+    match (toward, line) {
+        (Toward::Outside, Some(line)) => {
             let crossing = crosses.map_or(String::new(), |rep| {
                 format!("; the line reaches the limit at repetition {rep:.0}")
             });
             format!(
-                "{title}: the margin shrank by {:.1} {} a repetition over the set{crossing}.",
-                -slope, series.unit
+                "{title}: the margin shrank by {:.1} ({:.1} to {:.1}) {unit} a repetition over the set{crossing}.",
+                -line.slope, -line.high, -line.low
             )
         }
-        (Toward::Inside, Some(slope)) => {
+        (Toward::Inside, Some(line)) => {
             format!(
-                "{title}: the margin grew by {slope:.1} {} a repetition over the set.",
-                series.unit
+                "{title}: the margin grew by {:.1} ({:.1} to {:.1}) {unit} a repetition over the set.",
+                line.slope, line.low, line.high
             )
         }
         (Toward::NotClaimed, _) => format!(
@@ -171,6 +176,14 @@ mod tests {
         assert_eq!(found.toward, Toward::Outside);
         assert!((found.slope_per_rep.unwrap() + 2.0).abs() < 1e-9);
         assert!((found.crosses_at_rep.unwrap() - 7.0).abs() < 1e-9);
+        let shaken: Vec<f64> = (falling.iter().zip([0.4, -0.5, 0.1].iter().cycle()))
+            .map(|(margin, error)| margin + error)
+            .collect();
+        let text = &drift(vec![series(&shaken, 1.0)])[0].text;
+        assert!(
+            text.contains("shrank by 2.0 (1.8 to 2.2) deg a repetition"),
+            "{text}"
+        );
     }
 
     #[test]

@@ -17,7 +17,7 @@ pub const HEAD: usize = 64 << 10;
 pub const BEGINNING: usize = 128 << 10;
 
 /// Bytes of a list's text that one core parses at a time.
-pub const PIECE: usize = 256 << 10;
+pub const PIECE: usize = 128 << 10;
 
 /// Most frames of one clip: four and a half hours at 60 frames a second.
 pub const FRAMES: usize = 1_000_000;

@@ -85,6 +85,7 @@ pub fn elements<T: DeserializeOwned, U: Send>(
         let (Some(lists), Some(next)) = (lists, next) else {
             return Ok(None);
         };
+        pieces.spare.append(&mut batch);
         batch = next;
         let mut left = lists.len();
         for (list, tail) in lists {
@@ -118,6 +119,8 @@ struct Pieces {
     /// What is read and not yet part of a piece, with the bracket that makes a list of it.
     waiting: Vec<u8>,
     ended: bool,
+    /// Room of pieces that are done with: memory that was used before costs less than new.
+    spare: Vec<Vec<u8>>,
 }
 
 impl Pieces {
@@ -151,6 +154,7 @@ impl Pieces {
             opening: None,
             waiting,
             ended: false,
+            spare: Vec::new(),
         };
         pieces.fill(limits::PIECE)?;
         pieces.opening = opening(&pieces.waiting);
@@ -201,7 +205,9 @@ impl Pieces {
         if before.last() != Some(&b',') {
             return None;
         }
-        let mut next = Vec::with_capacity(2 * limits::PIECE);
+        let room = || Vec::with_capacity(2 * limits::PIECE);
+        let mut next = self.spare.pop().unwrap_or_else(room);
+        next.clear();
         next.push(b'[');
         next.extend_from_slice(self.waiting.get(begins..)?);
         self.waiting.truncate(comma);

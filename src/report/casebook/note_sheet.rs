@@ -60,7 +60,7 @@ pub fn sheet(entry: &Entry, context: &Context) -> Sheet {
     }
     rows.extend([
         row("Findings", findings(&view)),
-        row("Drift", drift(session, &view)),
+        row("Drift", drift(&view)),
         row("Pain as entered", pain(entry)),
         row("What the view could not show", unseen(session, &view)),
     ]);
@@ -205,15 +205,8 @@ fn findings(view: &View) -> Vec<String> {
     cut(lines, MOST_FINDINGS)
 }
 
-fn drift(session: &Session, view: &View) -> Vec<String> {
-    let claimed: Vec<String> = view
-        .drifts
-        .iter()
-        .map(|row| match slope(session, row.set, &row.measure) {
-            Some(slope) => format!("{} Slope of the margin {slope} a repetition.", row.text),
-            None => row.text.clone(),
-        })
-        .collect();
+fn drift(view: &View) -> Vec<String> {
+    let claimed: Vec<String> = view.drifts.iter().map(|row| row.text.clone()).collect();
     match (claimed.is_empty(), view.no_drift.is_empty()) {
         (false, _) => cut(claimed, MOST_DRIFTS),
         (true, false) => {
@@ -222,19 +215,6 @@ fn drift(session: &Session, view: &View) -> Vec<String> {
         }
         (true, true) => vec!["None could be told.".to_string()],
     }
-}
-
-/// Slope of a drift with its interval.
-fn slope(session: &Session, set: u32, measure: &str) -> Option<String> {
-    let set = session.sets.iter().find(|one| one.number == set)?;
-    let drift = set.drift.iter().find(|drift| drift.measure == measure)?;
-    Some(format!(
-        "{} ({} to {}){}",
-        words::number(drift.slope_per_rep?, 1),
-        words::number(drift.low?, 1),
-        words::number(drift.high?, 1),
-        words::unit(&drift.unit)
-    ))
 }
 
 fn pain(entry: &Entry) -> Vec<String> {
