@@ -15,8 +15,9 @@ use rayon::prelude::*;
 use serde::de::DeserializeOwned;
 use std::io::BufRead;
 
-/// Most bytes that are kept from before the list, and most that are searched for a place to cut.
-const LONGEST: usize = limits::IN_MEMORY as usize;
+/// Most bytes that are kept from before the list, and most that are searched for a place to cut: the images of an hour,
+/// which precede the annotations, have 8 MB.
+const LONGEST: usize = 4 * limits::IN_MEMORY as usize;
 
 /// The beginning of a long file, cut after an element of its first long list, and closed again. `None` for a file that
 /// ends before, or that has no such list there.
