@@ -1,6 +1,9 @@
 //! Rulers of a picture track: length of the trunk over time and of the arm's segments, in pixels.
 
-use super::assumptions::Spread;
+use super::assumptions::{Assumptions, Spread};
+use super::lift::PicturePose;
+use super::pose::Role;
+use crate::body::Side;
 use crate::dsp::window::over_windows;
 use crate::geom::{quantile, quantile_of_sorted};
 use nalgebra::Vector2;
@@ -83,6 +86,52 @@ pub fn segment_share(
             .value
             .max(longest.min(assumed.value + 2.0 * assumed.sd)),
         sd: assumed.sd,
+    }
+}
+
+/// Segment lengths as shares of the trunk length.
+pub(super) struct Rulers {
+    pub(super) upper_arm: Spread,
+    pub(super) forearm: Spread,
+}
+
+impl Rulers {
+    pub(super) fn of(
+        poses: &[PicturePose],
+        trunk_px: &[Option<f64>],
+        assumptions: &Assumptions,
+        side: Side,
+        magnified: f64,
+    ) -> Rulers {
+        let segments = |from: Role, to: Role| -> Vec<Option<(Vector2<f64>, Vector2<f64>)>> {
+            poses
+                .iter()
+                .map(|pose| {
+                    let (lower, upper) = pose.trunk_line()?;
+                    let up = (upper - lower).try_normalize(1e-9)?;
+                    let at = |role: Role| pose.points.get(role as usize).copied().flatten();
+                    Some(((at(to)? - at(from)?) / magnified, up))
+                })
+                .collect()
+        };
+        // Half of what the points' own errors make of a length: the same errors are nudged point by point.
+        let point_error =
+            std::f64::consts::FRAC_1_SQRT_2 * assumptions.limb_m / assumptions.trunk_m;
+        let shoulder = Role::shoulder(side);
+        Rulers {
+            upper_arm: segment_share(
+                &segments(shoulder, Role::Elbow),
+                trunk_px,
+                assumptions.upper_arm,
+                point_error,
+            ),
+            forearm: segment_share(
+                &segments(Role::Elbow, Role::Wrist),
+                trunk_px,
+                assumptions.forearm,
+                point_error,
+            ),
+        }
     }
 }
 

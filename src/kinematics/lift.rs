@@ -13,6 +13,7 @@
 use super::Blade;
 use super::angles::{Posture, TrunkAxes, plane_and_elevation_deg};
 use super::assumptions::Spread;
+use super::lens::Lens;
 use super::pose::{Lower, PointErrors, Role, TrunkPlan, Upper};
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
@@ -26,17 +27,6 @@ pub enum ForearmRule {
     AlongUpperArm,
     /// The hand is in front of the elbow: the root farther forward.
     Forward,
-}
-
-/// The camera as far as it matters: picture centre and focal length in pixels.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Lens {
-    /// Picture centre in the track's axes.
-    pub centre: Vector2<f64>,
-    /// Standard deviation of the centre in each direction, pixels.
-    pub centre_sd: f64,
-    /// Focal length, pixels.
-    pub focal: Spread,
 }
 
 /// Where the collar bone starts in a picture.

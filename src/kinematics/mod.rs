@@ -10,6 +10,7 @@ mod assumptions;
 mod blade;
 mod calibrate;
 mod collar;
+mod lens;
 mod lift;
 mod picture;
 mod pose;
@@ -18,6 +19,7 @@ mod signal;
 mod space;
 mod spread;
 mod together;
+mod turn;
 mod view;
 mod world;
 

@@ -2,16 +2,18 @@
 
 use super::angles::Angles;
 use super::blade::keeps_length;
-use super::calibrate::{segment_share, trunk_ruler};
+use super::calibrate::{Rulers, trunk_ruler};
 use super::collar::{resting_girdle, seen_collar};
-use super::lift::{CollarFrom, Lens, PicturePose};
+use super::lens::Lens;
+use super::lift::{CollarFrom, PicturePose};
 use super::pose::{PointErrors, Role, TrunkPlan, Upper};
 use super::series::{assemble, within_half_a_turn};
 use super::spread::{Pose, angles_of_all, sampled_spreads};
+use super::turn::trunk_turn;
 use super::view::{self, ViewEstimate};
 use super::world::observed;
-use super::{Assumptions, Kinematics, Noise, Request, Series, Signal, Spread, reason};
-use crate::body::{Joint, Side};
+use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
+use crate::body::Side;
 use crate::geom::median;
 use crate::note::Note;
 use crate::reading::Why;
@@ -70,7 +72,7 @@ pub fn measure(
     let (Some(view), Some(typical_px)) = (view, median(trunk_px.iter().copied().flatten())) else {
         return super::unseen(track, request.side, noise);
     };
-    let lens = lens(track, layer, typical_px, assumptions, &mut notes);
+    let lens = Lens::of(track, layer, typical_px, assumptions, &mut notes);
     // A shoulder nearer to the phone than the trunk is seen larger, and so is the hanging arm.
     let outward = match request.side {
         Side::Right => view.sin(),
@@ -228,10 +230,6 @@ pub fn measure(
     kinematics
 }
 
-/// How far a phone's optical centre is from the middle of the picture, standard deviation, as a share of its longer
-/// side (stated assumption; stabilisation moves the cut of the sensor).
-const CENTRE_SD: f64 = 0.02;
-
 /// Elevations in the middle of the arc, degrees, where the length of the arm gives its plane well.
 const MIDDLE_DEG: std::ops::RangeInclusive<f64> = 50.0..=130.0;
 
@@ -335,112 +333,6 @@ fn elbow_sign(view: &ViewEstimate, request: &Request) -> (f64, bool) {
     (sign, !(settled && view.sign_known))
 }
 
-/// Segment lengths as shares of the trunk length.
-struct Rulers {
-    upper_arm: Spread,
-    forearm: Spread,
-}
-
-impl Rulers {
-    fn of(
-        poses: &[PicturePose],
-        trunk_px: &[Option<f64>],
-        assumptions: &Assumptions,
-        side: Side,
-        magnified: f64,
-    ) -> Rulers {
-        let segments = |from: Role, to: Role| -> Vec<Option<(Vector2<f64>, Vector2<f64>)>> {
-            poses
-                .iter()
-                .map(|pose| {
-                    let (lower, upper) = pose.trunk_line()?;
-                    let up = (upper - lower).try_normalize(1e-9)?;
-                    let at = |role: Role| pose.points.get(role as usize).copied().flatten();
-                    Some(((at(to)? - at(from)?) / magnified, up))
-                })
-                .collect()
-        };
-        // Half of what the points' own errors make of a length: the same errors are nudged point by point.
-        let point_error =
-            std::f64::consts::FRAC_1_SQRT_2 * assumptions.limb_m / assumptions.trunk_m;
-        let shoulder = Role::shoulder(side);
-        Rulers {
-            upper_arm: segment_share(
-                &segments(shoulder, Role::Elbow),
-                trunk_px,
-                assumptions.upper_arm,
-                point_error,
-            ),
-            forearm: segment_share(
-                &segments(Role::Elbow, Role::Wrist),
-                trunk_px,
-                assumptions.forearm,
-                point_error,
-            ),
-        }
-    }
-}
-
-/// The camera, from the picture's size or from how far phones usually stand.
-fn lens(
-    track: &Track,
-    layer: &Layer,
-    trunk_px: f64,
-    assumptions: &Assumptions,
-    notes: &mut Vec<Note>,
-) -> Lens {
-    match track.size {
-        Some(size) => {
-            let long = size.width.max(size.height);
-            Lens {
-                centre: Vector2::zeros(),
-                centre_sd: CENTRE_SD * long,
-                focal: Spread {
-                    value: assumptions.focal.value * long,
-                    sd: assumptions.focal.sd * long,
-                },
-            }
-        }
-        None => {
-            notes.push(Note::new(
-                "lift/size-unknown",
-                format!(
-                    "The picture's size is not in the file, so the phone is taken to stand {:.1} m away \
-                     and the person to be near the middle of the picture; give --size to narrow the \
-                     intervals.",
-                    assumptions.distance_m.value
-                ),
-            ));
-            let px_per_m = trunk_px / assumptions.trunk_m;
-            let middle = |joint: Joint, axis: usize| {
-                let column = track.column(joint)?;
-                median(layer.column(column, axis).into_iter().flatten())
-            };
-            let at = |axis: usize| {
-                let places: Vec<f64> = Side::BOTH
-                    .iter()
-                    .flat_map(|side| [Joint::Hip(*side), Joint::Shoulder(*side)])
-                    .filter_map(|joint| middle(joint, axis))
-                    .collect();
-                if places.is_empty() {
-                    0.0
-                } else {
-                    places.iter().sum::<f64>() / places.len() as f64
-                }
-            };
-            Lens {
-                centre: Vector2::new(at(0), at(1)),
-                // A person may stand this far from the middle of the picture, metres (stated choice).
-                centre_sd: 0.3 * px_per_m,
-                focal: Spread {
-                    value: assumptions.distance_m.value * px_per_m,
-                    sd: assumptions.distance_m.sd * px_per_m,
-                },
-            }
-        }
-    }
-}
-
 fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> PicturePose {
     let nothing = Spread {
         value: 0.0,
@@ -475,55 +367,4 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         collar_rest: None,
         blade: assumptions.blade,
     }
-}
-
-/// Turn of the trunk over time from the width of the hips, where the view shows it.
-fn trunk_turn(
-    track: &Track,
-    layer: &Layer,
-    trunk_px: &[Option<f64>],
-    view: &ViewEstimate,
-    noise: &Noise,
-    assumptions: &Assumptions,
-    side: Side,
-) -> Result<Series, Why> {
-    let (Some(left), Some(right)) = (
-        track.column(Joint::Hip(Side::Left)),
-        track.column(Joint::Hip(Side::Right)),
-    ) else {
-        return Err(Why::TrunkUnseen);
-    };
-    if view.sin().abs() < IN_PICTURE {
-        return Err(Why::WrongView);
-    }
-    let sign = view.sin().signum();
-    let toward = match side {
-        Side::Right => -1.0,
-        Side::Left => 1.0,
-    };
-    let yaw = |frame: usize| {
-        let across = layer.flat(frame, right)?.x - layer.flat(frame, left)?.x;
-        let width = assumptions.hip_width.value * (*trunk_px.get(frame)?)?;
-        Some(sign * (-across / width).clamp(-1.0, 1.0).acos().to_degrees())
-    };
-    let turned: Vec<Option<f64>> = (0..layer.frames()).map(yaw).collect();
-    let middle = median(turned.iter().copied().flatten()).ok_or(Why::TrunkUnseen)?;
-    let typical = median(trunk_px.iter().copied().flatten()).ok_or(Why::TrunkUnseen)?;
-    let width_px = assumptions.hip_width.value * typical;
-    let hip_noise: f64 = [left, right]
-        .iter()
-        .filter_map(|column| noise.picture.get(*column))
-        .map(|sd| sd[0] * sd[0])
-        .sum::<f64>()
-        .sqrt();
-    let body = assumptions.hip_width.sd / assumptions.hip_width.value * view.cos().abs();
-    let frames = turned.len();
-    Ok(Series {
-        value: turned
-            .into_iter()
-            .map(|deg| deg.map(|deg| toward * (deg - middle)))
-            .collect(),
-        random_sd: vec![(hip_noise / width_px / view.sin().abs()).to_degrees(); frames],
-        systematic_sd: vec![(body / view.sin().abs()).to_degrees(); frames],
-    })
 }
