@@ -179,9 +179,10 @@ mod tests {
         let shaken: Vec<f64> = (falling.iter().zip([0.4, -0.5, 0.1].iter().cycle()))
             .map(|(margin, error)| margin + error)
             .collect();
+        // SciPy 1.17, `theilslopes` of these ten: slope -2.0, 95 % interval -2.12 to -1.85.
         let text = &drift(vec![series(&shaken, 1.0)])[0].text;
         assert!(
-            text.contains("shrank by 2.0 (1.8 to 2.2) deg a repetition"),
+            text.contains("shrank by 2.0 (1.9 to 2.1) deg a repetition"),
             "{text}"
         );
     }
