@@ -141,16 +141,17 @@ impl Reader for CocoJson {
 }
 
 /// A whole file, its entries parsed on all cores: the names may stand behind them, so that they wait. `None` where that
-/// does not go and the file is parsed piece by piece.
+/// does not go, or too many would wait, and the file is parsed piece by piece.
 fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
-    let mut entries = Vec::new();
+    let (mut entries, mut waiting) = (Vec::new(), 0);
     let around = parts::elements(
         member,
         LIST,
         |entry: Entry| entry,
-        |entry| {
+        |entry: Entry| {
+            waiting += entry.parts().map(<[f32]>::len).iter().sum::<usize>();
             entries.push(entry);
-            entries.len() <= limits::FRAMES
+            entries.len() <= limits::FRAMES && waiting <= limits::WAITING
         },
     )?;
     let head = around.and_then(|text| match text.trim_ascii_start() {
