@@ -11,6 +11,7 @@ mod array;
 mod axis_order;
 mod c3d_head;
 mod c3d_parameters;
+mod clean;
 mod clip;
 mod columns;
 mod depth_camera;

@@ -6,7 +6,7 @@
 //! the parsing and nothing is gone through twice. Nothing wrong is told here: a text that cannot be taken apart is
 //! `None`, and whoever asked parses it as a whole, which tells what is wrong.
 
-use super::json::{self, Cleaned};
+use super::clean::{self, Cleaned};
 use super::limits;
 use super::source::Member;
 use crate::note::Fault;
@@ -71,7 +71,7 @@ pub fn elements<T: DeserializeOwned, U: Send>(
     let parse = |piece: &Vec<u8>| {
         // Most exports have no bare words, so the cleaning waits until it is needed.
         let parsed = list_of::<T>(piece);
-        let (list, tail) = parsed.or_else(|| list_of::<T>(&json::cleaned(piece)?))?;
+        let (list, tail) = parsed.or_else(|| list_of::<T>(&clean::cleaned(piece)?))?;
         Some((list.into_iter().map(&kept).collect::<Vec<U>>(), tail))
     };
     let Some(mut batch) = pieces.next(at_once) else {
@@ -92,7 +92,7 @@ pub fn elements<T: DeserializeOwned, U: Send>(
         for (list, tail) in lists {
             left -= 1;
             let last = left == 0 && batch.is_empty();
-            match json::cleaned(&tail) {
+            match clean::cleaned(&tail) {
                 Some(tail) if last => around.extend([b"]", tail.as_slice()].concat()),
                 Some(tail) if tail.is_empty() => {}
                 _ => return Ok(None),
