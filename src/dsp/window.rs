@@ -3,18 +3,18 @@
 //! *In*: samples and half a window's width in samples; windows shrink at the ends. *Out*: whatever is made of each window.
 //! A sample comes and a sample goes at each step, so that nothing is ordered anew.
 
-/// Makes something of every sample and the samples of the window around it in ascending order. Holes take no part.
+/// Makes something of the window around every sample, its samples in ascending order. Holes take no part.
 ///
 /// # Example
 /// ```
 /// use scaplane::dsp::window::over_windows;
-/// let lowest = over_windows(&[Some(3.0), None, Some(1.0)], 1, |_, window| window.first().copied());
+/// let lowest = over_windows(&[Some(3.0), None, Some(1.0)], 1, |window| window.first().copied());
 /// assert_eq!(lowest, [Some(3.0), Some(1.0), Some(1.0)]);
 /// ```
 pub fn over_windows<T>(
     x: &[Option<f64>],
     half_window: usize,
-    mut each: impl FnMut(Option<f64>, &[f64]) -> T,
+    mut each: impl FnMut(&[f64]) -> T,
 ) -> Vec<T> {
     let mut out = Vec::with_capacity(x.len());
     let mut window = Ordered::default();
@@ -22,7 +22,7 @@ pub fn over_windows<T>(
     for sample in coming.by_ref().take(half_window) {
         window.insert(*sample);
     }
-    for (k, sample) in x.iter().enumerate() {
+    for k in 0..x.len() {
         if let Some(next) = coming.next() {
             window.insert(*next);
         }
@@ -31,7 +31,7 @@ pub fn over_windows<T>(
         {
             window.remove(*last);
         }
-        out.push(each(*sample, &window.0));
+        out.push(each(&window.0));
     }
     out
 }

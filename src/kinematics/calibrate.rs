@@ -30,7 +30,7 @@ pub fn trunk_ruler(lengths: &[Option<f64>], half_window: usize) -> Vec<Option<f6
     let finite: Vec<Option<f64>> = (lengths.iter())
         .map(|length| length.filter(|px| px.is_finite()))
         .collect();
-    over_windows(&finite, half_window, |_, window| {
+    over_windows(&finite, half_window, |window| {
         quantile_of_sorted(window, RESTING)
     })
 }

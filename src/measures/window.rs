@@ -112,7 +112,7 @@ pub fn around_each(
     let (start, end) = frames.into_inner();
     let from = start.saturating_sub(half);
     let near: Vec<Option<f64>> = (from..=end + half).map(|frame| series.at(frame)).collect();
-    let medians = over_windows(&near, half, |_, window| quantile_of_sorted(window, 0.5));
+    let medians = over_windows(&near, half, |window| quantile_of_sorted(window, 0.5));
     let stretch = medians.into_iter().skip(start - from);
     stretch.take((end + 1).saturating_sub(start)).collect()
 }
@@ -138,4 +138,29 @@ pub fn part_way(
                 .is_some_and(|value| (value - start) / travel >= share)
         })
         .ok_or(Why::EventNotSeen)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn medians_of_a_stretch_are_those_of_its_frames() {
+        let value: Vec<Option<f64>> = (0..60)
+            .map(|frame| (frame % 9 != 4).then(|| f64::from(frame * 31 % 17)))
+            .collect();
+        let series = Series {
+            random_sd: vec![0.0; value.len()],
+            systematic_sd: vec![0.0; value.len()],
+            value,
+        };
+        for (start, end) in [(0, 59), (3, 20), (30, 57), (12, 12)] {
+            for half in [1, 5, 15, 90] {
+                let one_by_one: Vec<Option<f64>> = (start..=end)
+                    .map(|frame| around(&series, frame, half).ok())
+                    .collect();
+                assert_eq!(around_each(&series, start..=end, half), one_by_one);
+            }
+        }
+    }
 }
