@@ -30,4 +30,5 @@ pub mod reps;
 pub mod session;
 pub mod simulate;
 pub mod store;
+pub mod threads;
 pub mod track;

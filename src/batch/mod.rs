@@ -32,6 +32,7 @@ use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
 use crate::readers::ReadOptions;
 use crate::report::{self, Writer};
+use crate::threads;
 use rayon::prelude::*;
 use std::path::PathBuf;
 use work::{Outcome, Worker};
@@ -156,7 +157,7 @@ pub fn run(job: &Job, models: &Models, watch: &dyn Watch) -> Result<Done, Fault>
 }
 
 fn pool(jobs: Option<usize>) -> Result<rayon::ThreadPool, Fault> {
-    rayon::ThreadPoolBuilder::new()
+    threads::builder()
         .num_threads(jobs.unwrap_or(0))
         .build()
         .map_err(|error| {

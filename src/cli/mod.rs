@@ -22,6 +22,7 @@ mod watch;
 
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
+use crate::threads;
 use clap::{CommandFactory, Parser, Subcommand};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -85,6 +86,7 @@ enum Command {
 
 /// Runs the program; the exit status is 0 done, 1 unreadable input, 2 usage, 3 with `--fail-on outside`.
 pub fn main() -> ExitCode {
+    threads::start();
     let cli = Cli::parse();
     match run(&cli) {
         Ok(status) => status,

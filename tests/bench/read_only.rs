@@ -4,11 +4,13 @@
 
 use scaplane::models::Models;
 use scaplane::readers::{ReadOptions, open};
+use scaplane::threads;
 use scaplane::track::PictureSize;
 use std::path::Path;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    threads::start();
     let words: Vec<String> = std::env::args().skip(1).collect();
     let Some(clip) = words.first() else {
         eprintln!("read_only CLIP [FPS WIDTHxHEIGHT]");
