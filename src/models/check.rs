@@ -5,29 +5,32 @@ use super::error::ModelError;
 use super::note::ExplanationKind;
 use super::{parameter, vocabulary};
 
-/// Adds a fault for every reference from one file to another that leads nowhere.
+/// Adds a fault for every reference that leads nowhere, in what every command needs.
 pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
-    let mut cites: Vec<(String, String, &str)> = Vec::new();
     for exercise in models.exercises.values() {
-        let file = format!("exercises/{}.toml", exercise.id);
-        let mut cite = |key: String, source| cites.push((file.clone(), key, source));
-        cite("source".to_owned(), exercise.source.as_str());
-        cite(
-            "repetition.source".to_owned(),
-            exercise.repetition.source.as_str(),
-        );
+        let file = || format!("exercises/{}.toml", exercise.id);
+        cite(models, &exercise.source, faults, || {
+            (file(), "source".to_owned())
+        });
+        cite(models, &exercise.repetition.source, faults, || {
+            (file(), "repetition.source".to_owned())
+        });
         if let Some(plane) = &exercise.plane {
-            cite("plane.source".to_owned(), plane.source.as_str());
+            cite(models, &plane.source, faults, || {
+                (file(), "plane.source".to_owned())
+            });
         }
         for limit in exercise.limits.iter().chain(&exercise.settable) {
-            let at = format!("limits.{}", limit.measure);
-            cite(format!("{at}.source"), limit.source.as_str());
+            let at = || format!("limits.{}", limit.measure);
+            cite(models, &limit.source, faults, || {
+                (file(), format!("{}.source", at()))
+            });
             for (side, finding) in [("below", &limit.below), ("above", &limit.above)] {
                 let Some(finding) = finding else { continue };
                 if !is_finding(&finding.code, models) {
                     faults.push(ModelError::new(
-                        &file,
-                        format!("{at}.{side}.code"),
+                        &file(),
+                        format!("{}.{side}.code", at()),
                         format!("no finding `{}` is explained in notes.toml", finding.code),
                         "add a [[note]] with that code and kind = \"finding\", or use a known code",
                     ));
@@ -36,8 +39,10 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
         }
     }
     for skeleton in models.skeletons.values() {
-        let file = format!("skeletons/{}.toml", skeleton.id);
-        cites.push((file, "source".to_owned(), skeleton.source.as_str()));
+        cite(models, &skeleton.source, faults, || {
+            let file = format!("skeletons/{}.toml", skeleton.id);
+            (file, "source".to_owned())
+        });
     }
     let tables = [
         ("linkage.toml", models.linkage.parameters()),
@@ -46,20 +51,23 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
     for (file, table) in &tables {
         parameter::check(file, table, faults);
         for (key, figure) in table {
-            cites.push((
-                (*file).to_owned(),
-                format!("{key}.source"),
-                figure.source.as_str(),
-            ));
+            let at = |end: &str| ((*file).to_owned(), format!("{key}.{end}"));
+            cite(models, &figure.source, faults, || at("source"));
             if let Some(source) = &figure.sd_source {
-                cites.push((
-                    (*file).to_owned(),
-                    format!("{key}.sd_source"),
-                    source.as_str(),
-                ));
+                cite(models, source, faults, || at("sd_source"));
             }
         }
     }
+    for floor in models.floors.values() {
+        for source in &floor.sources {
+            let at = || ("floors.toml".to_owned(), floor.measure.clone());
+            cite(models, source, faults, at);
+        }
+    }
+}
+
+/// The same in what few commands ask for.
+pub(crate) fn seldom(models: &Models, faults: &mut Vec<ModelError>) {
     for (i, praise) in models.patient.praise().iter().enumerate() {
         for code in praise
             .instead_of
@@ -75,36 +83,46 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
         }
     }
     for (i, one) in models.progression.iter().enumerate() {
-        let key = format!("criterion[{i}].source");
-        cites.push(("progression.toml".to_owned(), key, one.source.as_str()));
+        let at = || {
+            (
+                "progression.toml".to_owned(),
+                format!("criterion[{i}].source"),
+            )
+        };
+        cite(models, &one.source, faults, at);
     }
     for (i, row) in models.references.iter().enumerate() {
-        let key = format!("line {}: {}", i + 2, row.quantity);
-        cites.push(("references.csv".to_owned(), key, row.source.as_str()));
+        let at = || {
+            (
+                "references.csv".to_owned(),
+                format!("line {}: {}", i + 2, row.quantity),
+            )
+        };
+        cite(models, &row.source, faults, at);
     }
-    for floor in models.floors.values() {
-        for source in &floor.sources {
-            cites.push((
-                "floors.toml".to_owned(),
-                floor.measure.clone(),
-                source.as_str(),
-            ));
-        }
+}
+
+/// Adds a fault if there is no such source; `at` tells file and key.
+fn cite(
+    models: &Models,
+    source: &str,
+    faults: &mut Vec<ModelError>,
+    at: impl FnOnce() -> (String, String),
+) {
+    if models.sources.contains_key(source) {
+        return;
     }
-    for (file, key, source) in cites {
-        if !models.sources.contains_key(source) {
-            let near = vocabulary::nearest(source, models.sources.keys().map(String::as_str));
-            faults.push(ModelError::new(
-                &file,
-                key,
-                format!("there is no source `{source}` in sources.toml"),
-                format!(
-                    "add it there; the nearest id is `{}`",
-                    near.unwrap_or_default()
-                ),
-            ));
-        }
-    }
+    let near = vocabulary::nearest(source, models.sources.keys().map(String::as_str));
+    let (file, key) = at();
+    faults.push(ModelError::new(
+        &file,
+        key,
+        format!("there is no source `{source}` in sources.toml"),
+        format!(
+            "add it there; the nearest id is `{}`",
+            near.unwrap_or_default()
+        ),
+    ));
 }
 
 fn is_finding(code: &str, models: &Models) -> bool {

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use include_dir::{Dir, include_dir};
+use include_dir::{Dir, File, include_dir};
 
 use super::error::{ModelError, ModelErrors};
 
@@ -45,7 +45,23 @@ pub enum Origin {
 
 /// Texts of all definition files by path relative to `models/`, with `/` as separator.
 #[derive(Debug, Clone)]
-pub struct ModelFiles(BTreeMap<String, (Origin, String)>);
+pub struct ModelFiles(BTreeMap<String, Text>);
+
+/// A text, or the built-in file that has it.
+#[derive(Debug, Clone)]
+enum Text {
+    BuiltIn(&'static File<'static>),
+    Given(String),
+}
+
+impl Text {
+    fn get(&self) -> Option<&str> {
+        match self {
+            Text::BuiltIn(file) => file.contents_utf8(),
+            Text::Given(text) => Some(text),
+        }
+    }
+}
 
 impl ModelFiles {
     /// The files built into the program.
@@ -55,11 +71,9 @@ impl ModelFiles {
         let top = EMBEDDED.files();
         let nested = EMBEDDED.dirs().flat_map(Dir::files);
         for file in top.chain(nested) {
-            if let (Some(path), Some(text)) = (file.path().to_str(), file.contents_utf8()) {
-                let path = path.replace('\\', "/");
-                if belongs(&path) {
-                    files.insert(path, (Origin::Embedded, text.to_owned()));
-                }
+            let path = file.path().to_string_lossy().replace('\\', "/");
+            if belongs(&path) {
+                files.insert(path, Text::BuiltIn(file));
             }
         }
         Self(files)
@@ -104,7 +118,7 @@ impl ModelFiles {
             }
             match read(&folder.join(&path)) {
                 Ok(text) => {
-                    self.0.insert(path, (Origin::Folder, text));
+                    self.0.insert(path, Text::Given(text));
                 }
                 Err(problem) => faults.push(ModelError::new(
                     &path,
@@ -124,15 +138,14 @@ impl ModelFiles {
     /// Puts a text in place of whatever had that path; used to try a changed definition.
     #[must_use]
     pub fn with(mut self, path: &str, text: &str) -> Self {
-        self.0
-            .insert(path.to_owned(), (Origin::Folder, text.to_owned()));
+        self.0.insert(path.to_owned(), Text::Given(text.to_owned()));
         self
     }
 
     /// The text of one file.
     #[must_use]
     pub fn text(&self, path: &str) -> Option<&str> {
-        self.0.get(path).map(|(_, text)| text.as_str())
+        self.0.get(path)?.get()
     }
 
     /// The JSON text of one file, if it is as it was at build time.
@@ -145,7 +158,10 @@ impl ModelFiles {
     /// Where one file came from.
     #[must_use]
     pub fn origin(&self, path: &str) -> Option<Origin> {
-        self.0.get(path).map(|(origin, _)| *origin)
+        self.0.get(path).map(|text| match text {
+            Text::BuiltIn(_) => Origin::Embedded,
+            Text::Given(_) => Origin::Folder,
+        })
     }
 
     /// All relative paths, sorted.
@@ -153,12 +169,10 @@ impl ModelFiles {
         self.0.keys().map(String::as_str)
     }
 
-    /// Path and text of each definition in a folder, sorted by path.
-    pub fn in_folder<'a>(&'a self, folder: &'a str) -> impl Iterator<Item = (&'a str, &'a str)> {
-        self.0.iter().filter_map(move |(path, (_, text))| {
-            let (head, _) = path.split_once('/')?;
-            (head == folder).then_some((path.as_str(), text.as_str()))
-        })
+    /// Path of each definition in a folder, sorted.
+    pub fn in_folder<'a>(&'a self, folder: &'a str) -> impl Iterator<Item = &'a str> {
+        self.paths()
+            .filter(move |path| path.split_once('/').is_some_and(|(head, _)| head == folder))
     }
 }
 

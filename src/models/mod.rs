@@ -13,6 +13,7 @@ mod exercise;
 mod exercise_file;
 mod files;
 mod floor;
+mod late;
 mod name_map;
 mod note;
 mod parameter;
@@ -36,6 +37,7 @@ pub use exercise::{
 };
 pub use files::{ModelFiles, Origin};
 pub use floor::Floor;
+pub use late::Late;
 pub use name_map::NameMap;
 pub use note::{Explanation, ExplanationKind};
 pub use parameter::{Landmarks, Linkage, Parameter, PlaneCurve};
@@ -57,7 +59,7 @@ pub struct Models {
     /// Landmark errors, body proportions and camera assumptions.
     pub landmarks: Landmarks,
     /// Published curves and values, in file order.
-    pub references: Vec<Reference>,
+    pub references: Late<Vec<Reference>>,
     /// Sources by id.
     pub sources: BTreeMap<String, Source>,
     /// Published error of every measure, by measure id.
@@ -65,20 +67,24 @@ pub struct Models {
     /// Long texts of every note, reason, finding and error, by code.
     pub explanations: BTreeMap<String, Explanation>,
     /// Every word a patient sees, in every language.
-    pub patient: PatientWords,
+    pub patient: Late<PatientWords>,
     /// The checklist before more load, in file order.
-    pub progression: Vec<Criterion>,
+    pub progression: Late<Vec<Criterion>>,
     /// What the user says of the names in the file at hand; empty in the files of `models/`.
     pub names: NameMap,
 }
 
 impl Models {
-    /// The data built into the program.
+    /// The data built into the program. What few commands ask for is read when it is asked for.
     ///
     /// # Errors
     /// Only when a file in `models/` is broken, which the tests rule out for a released build.
     pub fn embedded() -> Result<Self, ModelErrors> {
-        Self::from_files(&ModelFiles::embedded())
+        let mut faults = Vec::new();
+        let models = Self::read(&ModelFiles::embedded(), Seldom::built_in(), &mut faults);
+        models
+            .filter(|_| faults.is_empty())
+            .ok_or(ModelErrors(faults))
     }
 
     /// The built-in data with the files of `folder` laid over it: a file of the same relative
@@ -95,52 +101,63 @@ impl Models {
     /// # Errors
     /// Every fault found, each with its file, key and remedy.
     pub fn from_files(files: &ModelFiles) -> Result<Self, ModelErrors> {
-        // Exercises and layouts are half of the text, and another core may be idle.
-        let (mut faults, mut others) = (Vec::new(), Vec::new());
-        let (exercises_and_skeletons, models) = rayon::join(
-            || (exercises(files, &mut faults), skeletons(files, &mut faults)),
-            || Self::without_exercises(files, &mut others),
-        );
-        faults.splice(0..0, others);
-        let Some(mut models) = models else {
-            return Err(ModelErrors(faults));
-        };
-        (models.exercises, models.skeletons) = exercises_and_skeletons;
-        check::across(&models, &mut faults);
-        if faults.is_empty() {
-            Ok(models)
-        } else {
-            Err(ModelErrors(faults))
+        let mut faults = Vec::new();
+        let seldom = Seldom::of(files, &mut faults);
+        let models = Self::read(files, seldom, &mut faults);
+        if let Some(models) = &models {
+            check::seldom(models, &mut faults);
         }
+        models
+            .filter(|_| faults.is_empty())
+            .ok_or(ModelErrors(faults))
     }
 
-    /// Everything but exercises and layouts; `None` where what everything rests on is missing.
-    fn without_exercises(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Option<Self> {
+    /// Reads and checks what every command needs; `None` where what everything rests on is missing.
+    fn read(files: &ModelFiles, seldom: Seldom, faults: &mut Vec<ModelError>) -> Option<Self> {
+        // Three parts of about the same length, and another core may be idle.
+        let [mut of_skeletons, mut of_notes] = [const { Vec::new() }; 2];
+        let (skeletons, (explanations, models)) = rayon::join(
+            || skeletons(files, &mut of_skeletons),
+            || {
+                rayon::join(
+                    || note::by_code(one(files, "notes.toml", &mut of_notes), &mut of_notes),
+                    || Self::without_texts(files, seldom, faults),
+                )
+            },
+        );
+        faults.extend(of_skeletons);
+        faults.extend(of_notes);
+        let models = Models {
+            skeletons,
+            explanations,
+            ..models?
+        };
+        check::across(&models, faults);
+        Some(models)
+    }
+
+    /// Everything but layouts and explanations.
+    fn without_texts(
+        files: &ModelFiles,
+        seldom: Seldom,
+        faults: &mut Vec<ModelError>,
+    ) -> Option<Self> {
+        let exercises = exercises(files, faults);
         let sources = source::by_id(one(files, "sources.toml", faults), faults);
-        let explanations = note::by_code(one(files, "notes.toml", faults), faults);
         let linkage: Option<Linkage> = one(files, "linkage.toml", faults);
         let landmarks: Option<Landmarks> = one(files, "landmarks.toml", faults);
         let floors = floor::by_measure(one(files, "floors.toml", faults), faults);
-        let patient = patient::checked(one(files, "patient-words.toml", faults), faults);
-        let progression = progression::checked(one(files, "progression.toml", faults), faults);
-        let references = match files.text("references.csv") {
-            Some(text) => reference::read(text, faults),
-            None => {
-                faults.push(ModelError::missing("references.csv"));
-                Vec::new()
-            }
-        };
         Some(Self {
-            exercises: BTreeMap::new(),
+            exercises,
             skeletons: BTreeMap::new(),
             linkage: linkage?,
             landmarks: landmarks?,
-            references,
+            references: seldom.references,
             sources,
             floors,
-            explanations,
-            patient,
-            progression,
+            explanations: BTreeMap::new(),
+            patient: seldom.patient,
+            progression: seldom.progression,
             names: NameMap::default(),
         })
     }
@@ -189,11 +206,57 @@ impl Models {
     }
 }
 
+/// What few commands ask for.
+struct Seldom {
+    references: Late<Vec<Reference>>,
+    patient: Late<PatientWords>,
+    progression: Late<Vec<Criterion>>,
+}
+
+impl Seldom {
+    /// Read when it is asked for. Its checks are left to the tests.
+    fn built_in() -> Seldom {
+        let (files, none) = (ModelFiles::embedded, Vec::new);
+        Seldom {
+            references: Late::made_by(move || references(&files(), &mut none())),
+            patient: Late::made_by(move || patient(&files(), &mut none())),
+            progression: Late::made_by(move || progression(&files(), &mut none())),
+        }
+    }
+
+    /// Read and checked at once.
+    fn of(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Seldom {
+        Seldom {
+            references: Late::of(references(files, faults)),
+            patient: Late::of(patient(files, faults)),
+            progression: Late::of(progression(files, faults)),
+        }
+    }
+}
+
+fn references(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Vec<Reference> {
+    match files.text("references.csv") {
+        Some(text) => reference::read(text, faults),
+        None => {
+            faults.push(ModelError::missing("references.csv"));
+            Vec::new()
+        }
+    }
+}
+
+fn patient(files: &ModelFiles, faults: &mut Vec<ModelError>) -> PatientWords {
+    patient::checked(one(files, "patient-words.toml", faults), faults)
+}
+
+fn progression(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Vec<Criterion> {
+    progression::checked(one(files, "progression.toml", faults), faults)
+}
+
 /// Exercises by id.
 fn exercises(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<String, Exercise> {
     let mut exercises = BTreeMap::new();
-    for (path, text) in files.in_folder("exercises") {
-        let raw: Option<exercise_file::RawExercise> = parse(files, path, text, faults);
+    for path in files.in_folder("exercises") {
+        let raw: Option<exercise_file::RawExercise> = one(files, path, faults);
         if let Some(raw) = raw {
             let exercise = exercise_file::checked(path, raw, faults);
             exercises.insert(exercise.id.clone(), exercise);
@@ -205,10 +268,11 @@ fn exercises(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<Strin
 /// Keypoint layouts by id.
 fn skeletons(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<String, Skeleton> {
     let mut skeletons = BTreeMap::new();
-    for (path, text) in files.in_folder("skeletons") {
-        let raw: Option<skeleton::RawSkeleton> = parse(files, path, text, faults);
+    for path in files.in_folder("skeletons") {
+        let raw: Option<skeleton::RawSkeleton> = one(files, path, faults);
+        let tested = files.origin(path) == Some(Origin::Embedded);
         if let Some(raw) = raw
-            && let Some(skeleton) = skeleton::checked(path, raw, faults)
+            && let Some(skeleton) = skeleton::checked(path, raw, tested, faults)
         {
             skeletons.insert(skeleton.id.clone(), skeleton);
         }
@@ -216,33 +280,21 @@ fn skeletons(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<Strin
     skeletons
 }
 
-/// Parses one file that must be there.
+/// Parses one file that must be there: TOML, or the JSON that was made of it at build time. A parser's complaint
+/// becomes a fault with its place.
 fn one<T: DeserializeOwned>(
     files: &ModelFiles,
     path: &str,
-    faults: &mut Vec<ModelError>,
-) -> Option<T> {
-    match files.text(path) {
-        Some(text) => parse(files, path, text, faults),
-        None => {
-            faults.push(ModelError::missing(path));
-            None
-        }
-    }
-}
-
-/// Parses TOML, or the JSON that was made of it at build time, and turns a parser's complaint into a fault with
-/// its place.
-fn parse<T: DeserializeOwned>(
-    files: &ModelFiles,
-    path: &str,
-    text: &str,
     faults: &mut Vec<ModelError>,
 ) -> Option<T> {
     let parsed = files.parsed(path);
     if let Some(value) = parsed.and_then(|json| serde_json::from_str(json).ok()) {
         return Some(value);
     }
+    let Some(text) = files.text(path) else {
+        faults.push(ModelError::missing(path));
+        return None;
+    };
     match toml::from_str(text) {
         Ok(value) => Some(value),
         Err(error) => {

@@ -3,6 +3,7 @@
 //! In: one TOML file. Out: [`Skeleton`], with every joint resolved to keypoint indices.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use serde::{Deserialize, Serialize};
 
@@ -31,7 +32,7 @@ pub enum Order {
 }
 
 /// One keypoint layout.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone)]
 pub struct Skeleton {
     /// Kebab-case id, equal to the file's name.
     pub id: String,
@@ -49,8 +50,10 @@ pub struct Skeleton {
     pub joints: BTreeMap<String, JointSource>,
     /// Joints that nothing measures. They are read only after [`Skeleton::with_every_joint`].
     pub unmeasured: BTreeMap<String, JointSource>,
-    /// Normalised names and aliases to keypoint index.
-    names: BTreeMap<String, usize>,
+    /// Other names of keypoints.
+    aliases: BTreeMap<String, Vec<String>>,
+    /// Normalised names and aliases to keypoint index, once one was looked for.
+    names: OnceLock<BTreeMap<String, usize>>,
 }
 
 impl Skeleton {
@@ -64,7 +67,9 @@ impl Skeleton {
     /// ```
     #[must_use]
     pub fn index_of(&self, name: &str) -> Option<usize> {
-        self.names.get(&normalised_name(name)).copied()
+        let names = || names(&self.keypoints, &self.aliases, &mut |_, _, _| {});
+        let names = self.names.get_or_init(names);
+        names.get(&normalised_name(name)).copied()
     }
 
     /// The layout with every joint among `joints`, for a track that is passed on and not measured.
@@ -90,10 +95,16 @@ impl Skeleton {
 /// ```
 #[must_use]
 pub fn normalised_name(name: &str) -> String {
-    name.chars()
-        .filter(|c| !c.is_whitespace() && !matches!(c, '_' | '.' | '-'))
-        .flat_map(char::to_lowercase)
-        .collect()
+    let mut plain = String::with_capacity(name.len());
+    for c in name.chars() {
+        if c.is_ascii() {
+            let left_out = c.is_whitespace() || matches!(c, '_' | '.' | '-');
+            plain.extend((!left_out).then_some(c.to_ascii_lowercase()));
+        } else if !c.is_whitespace() {
+            plain.extend(c.to_lowercase());
+        }
+    }
+    plain
 }
 
 /// The file as written.
@@ -120,10 +131,12 @@ enum RawJoint {
     Two([String; 2]),
 }
 
-/// Checks one file and resolves its names; `None` when it has no usable keypoint list.
+/// Checks one file and resolves its joints; `None` when it has no usable keypoint list. Whether names and aliases of a
+/// file that was tested are unlike each other is not looked at again.
 pub(crate) fn checked(
     file: &str,
     raw: RawSkeleton,
+    tested: bool,
     faults: &mut Vec<ModelError>,
 ) -> Option<Skeleton> {
     let mut fault = |key: String, problem: String, remedy: &str| {
@@ -160,37 +173,8 @@ pub(crate) fn checked(
         );
         return None;
     }
-    let mut names = BTreeMap::new();
-    for (index, name) in raw.keypoints.iter().enumerate() {
-        if let Some(earlier) = names.insert(normalised_name(name), index) {
-            fault(
-                format!("keypoints[{index}]"),
-                format!(
-                    "`{name}` equals the name at {earlier} once case, space, _ . - are dropped"
-                ),
-                "give the two names that differ in a letter or digit",
-            );
-        }
-    }
-    for (keypoint, aliases) in &raw.aliases {
-        let Some(index) = raw.keypoints.iter().position(|name| name == keypoint) else {
-            fault(
-                format!("aliases.{keypoint}"),
-                "there is no such keypoint".to_owned(),
-                "spell the key exactly as in `keypoints`",
-            );
-            continue;
-        };
-        for alias in aliases {
-            let earlier = names.insert(normalised_name(alias), index);
-            if earlier.is_some_and(|earlier| earlier != index) {
-                fault(
-                    format!("aliases.{keypoint}"),
-                    format!("`{alias}` already means another keypoint"),
-                    "remove the alias from one of the two",
-                );
-            }
-        }
+    if !tested {
+        names(&raw.keypoints, &raw.aliases, &mut fault);
     }
     let mut joints: BTreeMap<String, JointSource> = BTreeMap::new();
     for (joint, source) in raw.joints {
@@ -235,6 +219,48 @@ pub(crate) fn checked(
         keypoints: raw.keypoints,
         joints,
         unmeasured,
-        names,
+        aliases: raw.aliases,
+        names: OnceLock::new(),
     })
+}
+
+/// Normalised names and aliases to keypoint index.
+fn names(
+    keypoints: &[String],
+    aliases: &BTreeMap<String, Vec<String>>,
+    fault: &mut impl FnMut(String, String, &str),
+) -> BTreeMap<String, usize> {
+    let mut names = BTreeMap::new();
+    for (index, name) in keypoints.iter().enumerate() {
+        if let Some(earlier) = names.insert(normalised_name(name), index) {
+            fault(
+                format!("keypoints[{index}]"),
+                format!(
+                    "`{name}` equals the name at {earlier} once case, space, _ . - are dropped"
+                ),
+                "give the two names that differ in a letter or digit",
+            );
+        }
+    }
+    for (keypoint, aliases) in aliases {
+        let Some(index) = keypoints.iter().position(|name| name == keypoint) else {
+            fault(
+                format!("aliases.{keypoint}"),
+                "there is no such keypoint".to_owned(),
+                "spell the key exactly as in `keypoints`",
+            );
+            continue;
+        };
+        for alias in aliases {
+            let earlier = names.insert(normalised_name(alias), index);
+            if earlier.is_some_and(|earlier| earlier != index) {
+                fault(
+                    format!("aliases.{keypoint}"),
+                    format!("`{alias}` already means another keypoint"),
+                    "remove the alias from one of the two",
+                );
+            }
+        }
+    }
+    names
 }
