@@ -5,7 +5,7 @@
 
 use super::json::Number;
 use super::limits;
-use serde::de::{self, Deserialize, Deserializer, IgnoredAny, Visitor};
+use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
 
 /// A landmark; what is not there is not-a-number.
@@ -47,7 +47,16 @@ const USUAL_LANDMARKS: usize = 33;
 const NAMED: usize = 9;
 
 /// People, each a list of landmarks: `[{..}]`, `[[{..}]]`, `[[x, y, z, v]]` and `[[[x, y, z, v]]]`.
-pub struct Poses(pub Vec<Vec<Point>>);
+pub type Poses = Vec<Vec<Point>>;
+
+/// How landmarks are read: numbers that nobody asks for are passed over, which is faster than reading them.
+#[derive(Clone, Copy)]
+pub struct Wanted<'a> {
+    /// By landmark, whether a joint is taken from it.
+    pub uses: &'a [bool],
+    /// Whether the third coordinate is used.
+    pub depth: bool,
+}
 
 /// What an element of such a list is.
 enum Node {
@@ -57,11 +66,12 @@ enum Node {
     List(Vec<Node>),
 }
 
-impl<'de> Deserialize<'de> for Poses {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let nodes = match Node::deserialize(deserializer)? {
+impl<'de> DeserializeSeed<'de> for Wanted<'_> {
+    type Value = Poses;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Poses, D::Error> {
+        let nodes = match self.at(0).deserialize(deserializer)? {
             Node::List(nodes) => nodes,
-            _ => return Ok(Poses(Vec::new())),
+            _ => return Ok(Vec::new()),
         };
         let point = |node: &Node| match node {
             Node::Point(point) => Some(*point),
@@ -81,11 +91,10 @@ impl<'de> Deserialize<'de> for Poses {
         };
         let flat: Option<Vec<Point>> = nodes.iter().map(point).collect();
         if let Some(points) = flat {
-            return Ok(Poses(if points.is_empty() {
-                Vec::new()
-            } else {
-                vec![points]
-            }));
+            return Ok(match points.is_empty() {
+                true => Vec::new(),
+                false => vec![points],
+            });
         }
         let each = |node: &Node| match node {
             Node::List(points) => points.iter().map(point).collect::<Option<Vec<Point>>>(),
@@ -94,87 +103,140 @@ impl<'de> Deserialize<'de> for Poses {
         let people: Option<Vec<Vec<Point>>> = nodes.iter().map(each).collect();
         let people =
             people.ok_or_else(|| de::Error::custom("landmarks are not a list of points"))?;
-        Ok(Poses(
-            people
-                .into_iter()
-                .filter(|points| !points.is_empty())
-                .collect(),
-        ))
+        Ok(people
+            .into_iter()
+            .filter(|points| !points.is_empty())
+            .collect())
     }
 }
 
-impl<'de> Deserialize<'de> for Node {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        #[derive(serde::Deserialize)]
-        #[serde(field_identifier, rename_all = "lowercase")]
-        enum Key {
-            X,
-            Y,
-            Z,
-            #[serde(alias = "score", alias = "v")]
-            Visibility,
-            /// Named lists wrap the points once more.
-            #[serde(alias = "landmarks")]
-            Landmark,
-            #[serde(other)]
-            Other,
+impl<'a> Wanted<'a> {
+    /// The element of a list at that place.
+    fn at(self, place: usize) -> NodeSeed<'a> {
+        NodeSeed {
+            wanted: self,
+            used: self.uses.get(place) == Some(&true),
         }
-        struct NodeVisitor;
-        impl<'de> Visitor<'de> for NodeVisitor {
-            type Value = Node;
+    }
+}
+
+/// A node, and whether a joint is taken from it if it is a point.
+struct NodeSeed<'a> {
+    wanted: Wanted<'a>,
+    used: bool,
+}
+
+impl<'de> DeserializeSeed<'de> for NodeSeed<'_> {
+    type Value = Node;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Node, D::Error> {
+        deserializer.deserialize_any(self)
+    }
+}
+
+/// A key of a point, told by its bytes: a third of a file is keys.
+enum Key {
+    X,
+    Y,
+    Z,
+    Visibility,
+    /// Named lists wrap the points once more.
+    Landmark,
+    Other,
+}
+
+impl<'de> Deserialize<'de> for Key {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Key, D::Error> {
+        struct KeyVisitor;
+        impl Visitor<'_> for KeyVisitor {
+            type Value = Key;
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("landmarks")
+                f.write_str("a key")
             }
-            fn visit_unit<E>(self) -> Result<Node, E> {
-                Ok(Node::Nothing)
+            fn visit_bytes<E>(self, key: &[u8]) -> Result<Key, E> {
+                Ok(match key {
+                    b"x" => Key::X,
+                    b"y" => Key::Y,
+                    b"z" => Key::Z,
+                    b"visibility" | b"score" | b"v" => Key::Visibility,
+                    b"landmark" | b"landmarks" => Key::Landmark,
+                    _ => Key::Other,
+                })
             }
-            fn visit_f64<E>(self, value: f64) -> Result<Node, E> {
-                Ok(Node::Number(value as f32))
-            }
-            fn visit_i64<E>(self, value: i64) -> Result<Node, E> {
-                Ok(Node::Number(value as f32))
-            }
-            fn visit_u64<E>(self, value: u64) -> Result<Node, E> {
-                Ok(Node::Number(value as f32))
-            }
-            fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Node, A::Error> {
-                let mut nodes = Vec::with_capacity(USUAL_LANDMARKS);
-                while let Some(node) = seq.next_element()? {
-                    if nodes.len() >= limits::KEYPOINTS {
-                        return Err(de::Error::custom(format!(
-                            "more than {} landmarks",
-                            limits::KEYPOINTS
-                        )));
-                    }
-                    nodes.push(node);
-                }
-                Ok(Node::List(nodes))
-            }
-            fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Node, A::Error> {
-                let mut point = Point::NONE;
-                let (mut inner, mut named) = (None, 0_usize);
-                while let Some(key) = map.next_key::<Key>()? {
-                    match key {
-                        Key::X => point.x = map.next_value::<Number>()?.0 as f32,
-                        Key::Y => point.y = map.next_value::<Number>()?.0 as f32,
-                        Key::Z => point.z = map.next_value::<Number>()?.0 as f32,
-                        Key::Visibility => point.visibility = map.next_value::<Number>()?.0 as f32,
-                        Key::Landmark => inner = Some(map.next_value::<Node>()?),
-                        Key::Other => {
-                            named += 1;
-                            map.next_value::<IgnoredAny>()?;
-                        }
-                    }
-                }
-                if inner.is_none() && named > NAMED && point.x.is_nan() {
-                    return Err(de::Error::custom(
-                        "the landmarks are an object by name; a list of 33 in the model's order, or a table with \
-                         their names, is read",
-                    ));
-                }
-                Ok(inner.unwrap_or(Node::Point(point)))
+            fn visit_str<E: de::Error>(self, key: &str) -> Result<Key, E> {
+                self.visit_bytes(key.as_bytes())
             }
         }
-        deserializer.deserialize_any(NodeVisitor)
+        deserializer.deserialize_bytes(KeyVisitor)
+    }
+}
+
+impl<'de> Visitor<'de> for NodeSeed<'_> {
+    type Value = Node;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("landmarks")
+    }
+    fn visit_unit<E>(self) -> Result<Node, E> {
+        Ok(Node::Nothing)
+    }
+    fn visit_f64<E>(self, value: f64) -> Result<Node, E> {
+        Ok(Node::Number(value as f32))
+    }
+    fn visit_i64<E>(self, value: i64) -> Result<Node, E> {
+        Ok(Node::Number(value as f32))
+    }
+    fn visit_u64<E>(self, value: u64) -> Result<Node, E> {
+        Ok(Node::Number(value as f32))
+    }
+    fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<Node, A::Error> {
+        let mut nodes = Vec::with_capacity(USUAL_LANDMARKS);
+        loop {
+            let seed = self.wanted.at(nodes.len());
+            // After a point come points.
+            let passed = !seed.used && matches!(nodes.first(), Some(Node::Point(_)));
+            let node = match passed {
+                true => seq.next_element::<IgnoredAny>()?.map(|_| Node::Nothing),
+                false => seq.next_element_seed(seed)?,
+            };
+            let Some(node) = node else {
+                return Ok(Node::List(nodes));
+            };
+            if nodes.len() >= limits::KEYPOINTS {
+                return Err(de::Error::custom(format!(
+                    "more than {} landmarks",
+                    limits::KEYPOINTS
+                )));
+            }
+            nodes.push(node);
+        }
+    }
+    fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Node, A::Error> {
+        let mut point = Point::NONE;
+        let (mut inner, mut named) = (None, 0_usize);
+        while let Some(key) = map.next_key::<Key>()? {
+            match key {
+                Key::X | Key::Y | Key::Z | Key::Visibility if !self.used => {
+                    map.next_value::<IgnoredAny>()?;
+                }
+                Key::Z if !self.wanted.depth => {
+                    map.next_value::<IgnoredAny>()?;
+                }
+                Key::X => point.x = map.next_value::<Number>()?.0 as f32,
+                Key::Y => point.y = map.next_value::<Number>()?.0 as f32,
+                Key::Z => point.z = map.next_value::<Number>()?.0 as f32,
+                Key::Visibility => point.visibility = map.next_value::<Number>()?.0 as f32,
+                Key::Landmark => inner = Some(map.next_value_seed(self.wanted.at(0))?),
+                Key::Other => {
+                    named += 1;
+                    map.next_value::<IgnoredAny>()?;
+                }
+            }
+        }
+        if inner.is_none() && named > NAMED && point.x.is_nan() {
+            return Err(de::Error::custom(
+                "the landmarks are an object by name; a list of 33 in the model's order, or a table with \
+                 their names, is read",
+            ));
+        }
+        Ok(inner.unwrap_or(Node::Point(point)))
     }
 }

@@ -217,16 +217,25 @@ impl Layout {
             })
     }
 
+    /// By keypoint of the file, whether a joint is taken from it.
+    pub fn uses(&self) -> Vec<bool> {
+        let mut uses = vec![false; self.keypoints];
+        let ends = self.sources.iter().flat_map(ends);
+        for slot in ends {
+            if let Some(used) = uses.get_mut(slot) {
+                *used = true;
+            }
+        }
+        uses
+    }
+
     /// Keypoints that stand for no joint.
     pub fn unused<'a>(&self, names: &'a [String]) -> Vec<&'a str> {
         let used: Vec<usize> = self
             .sources
             .iter()
             .chain(&self.unmeasured)
-            .flat_map(|source| match *source {
-                JointSource::Keypoint(a) => [a, a],
-                JointSource::Midpoint(a, b) => [a, b],
-            })
+            .flat_map(ends)
             .collect();
         names
             .iter()
@@ -276,6 +285,14 @@ impl Layout {
                 }
             })
             .collect()
+    }
+}
+
+/// The keypoints that a joint is taken from.
+fn ends(source: &JointSource) -> [usize; 2] {
+    match *source {
+        JointSource::Keypoint(a) => [a, a],
+        JointSource::Midpoint(a, b) => [a, b],
     }
 }
 

@@ -7,12 +7,12 @@
 //! `None`, and whoever asked parses it as a whole, which tells what is wrong.
 
 use super::clean::{self, Cleaned};
-use super::limits;
 use super::source::Member;
+use super::{json, limits};
 use crate::note::Fault;
 use memchr::memmem;
-use rayon::prelude::*;
-use serde::de::DeserializeOwned;
+use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, SeqAccess, Visitor};
+use std::fmt;
 use std::io::BufRead;
 
 /// Most bytes that are kept from before the list, and most that are searched for a place to cut: the images of an hour,
@@ -51,65 +51,135 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
     }))
 }
 
-/// Parses the elements of a list on all cores, makes of each what is kept, and hands that to `each` in the order of the
-/// file until it refuses. The list is the one at the top, or the one under the first of these keys that an object at the
+/// Parses the elements of a list on all cores, each by a seed, and hands them to `each` in the order of the file until it
+/// refuses. The list is the one at the top, or the one under the first of these keys that an object at the
 /// top has. Gives the text around the list, which is empty in it. `None` where anything is wrong: what `each` took is
 /// void then.
 ///
 /// # Errors
 /// The file could not be opened.
-pub fn elements<T: DeserializeOwned, U: Send>(
+pub fn elements<S, T: Send>(
     member: &Member,
     under: &[&str],
-    kept: impl Fn(T) -> U + Sync,
-    mut each: impl FnMut(U) -> bool,
-) -> Result<Option<Vec<u8>>, Fault> {
+    seed: impl Fn() -> S + Sync,
+    mut each: impl FnMut(T) -> bool,
+) -> Result<Option<Vec<u8>>, Fault>
+where
+    S: for<'de> DeserializeSeed<'de, Value = T>,
+{
     let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under) else {
         return Ok(None);
     };
     let at_once = 4 * rayon::current_num_threads().max(2);
-    let parse = |piece: &Vec<u8>| {
-        // Most exports have no bare words, so the cleaning waits until it is needed.
-        let parsed = list_of::<T>(piece);
-        let (list, tail) = parsed.or_else(|| list_of::<T>(&clean::cleaned(piece)?))?;
-        Some((list.into_iter().map(&kept).collect::<Vec<U>>(), tail))
-    };
-    let Some(mut batch) = pieces.next(at_once) else {
-        return Ok(None);
-    };
-    while !batch.is_empty() {
-        let mut lists = None;
-        let next = rayon::in_place_scope(|scope| {
-            scope.spawn(|_| lists = batch.par_iter().map(parse).collect::<Option<Vec<_>>>());
-            pieces.next(at_once)
-        });
-        let (Some(lists), Some(next)) = (lists, next) else {
-            return Ok(None);
-        };
-        pieces.spare.append(&mut batch);
-        batch = next;
-        let mut left = lists.len();
-        for (list, tail) in lists {
-            left -= 1;
-            let last = left == 0 && batch.is_empty();
-            match clean::cleaned(&tail) {
-                Some(tail) if last => around.extend([b"]", tail.as_slice()].concat()),
-                Some(tail) if tail.is_empty() => {}
-                _ => return Ok(None),
+    // Most exports have no bare words, so the cleaning waits until it is needed.
+    let parse =
+        |piece: &[u8]| list_of(piece, &seed).or_else(|| list_of(&clean::cleaned(piece)?, &seed));
+    let mut parsed: Vec<Slot<T>> = Vec::new();
+    loop {
+        // While pieces are parsed the next ones are cut, and what was parsed before is handed on.
+        let mut next: Vec<Slot<T>> = (0..at_once).map(|_| Slot::default()).collect();
+        let done = rayon::in_place_scope(|scope| {
+            let mut cut = 0;
+            for slot in &mut next {
+                slot.text = pieces.next()?;
+                if slot.text.is_empty() {
+                    break;
+                }
+                cut += 1;
+                scope.spawn(|_| slot.made = parse(&slot.text));
             }
-            if !list.into_iter().all(&mut each) {
-                return Ok(None);
+            let mut left = parsed.len();
+            for slot in parsed.drain(..) {
+                left -= 1;
+                let (list, tail) = slot.made?;
+                let tail = clean::cleaned(&tail)?;
+                if left == 0 && cut == 0 {
+                    around.extend([b"]", tail.as_slice()].concat());
+                } else if !tail.is_empty() {
+                    return None;
+                }
+                if !list.into_iter().all(&mut each) {
+                    return None;
+                }
+                pieces.spare.push(slot.text);
+            }
+            Some(cut)
+        });
+        match done {
+            None => return Ok(None),
+            Some(0) => return Ok(Some(around)),
+            Some(cut) => {
+                next.truncate(cut);
+                parsed = next;
             }
         }
     }
-    Ok(Some(around))
+}
+
+/// A piece, and what was made of it: its elements and what follows them.
+struct Slot<T> {
+    text: Vec<u8>,
+    made: Option<(Vec<T>, Vec<u8>)>,
+}
+
+impl<T> Default for Slot<T> {
+    fn default() -> Self {
+        Slot {
+            text: Vec::new(),
+            made: None,
+        }
+    }
 }
 
 /// The list with which a text begins, and what follows it.
-fn list_of<T: DeserializeOwned>(text: &[u8]) -> Option<(Vec<T>, Vec<u8>)> {
-    let mut values = serde_json::Deserializer::from_slice(text).into_iter::<Vec<T>>();
-    let list = values.next()?.ok()?;
-    Some((list, text.get(values.byte_offset()..)?.to_vec()))
+fn list_of<S, T>(text: &[u8], seed: &impl Fn() -> S) -> Option<(Vec<T>, Vec<u8>)>
+where
+    S: for<'de> DeserializeSeed<'de, Value = T>,
+{
+    let whole = |text: &[u8]| json::parse_cleaned(text, Each(seed)).ok();
+    // All pieces but the last are a list and nothing else.
+    let alone = text.trim_ascii_end().ends_with(b"]");
+    if let Some(list) = alone.then(|| whole(text)).flatten() {
+        return Some((list, Vec::new()));
+    }
+    let mut values = serde_json::Deserializer::from_slice(text).into_iter::<IgnoredAny>();
+    values.next()?.ok()?;
+    let (list, tail) = text.split_at_checked(values.byte_offset())?;
+    Some((whole(list)?, tail.to_vec()))
+}
+
+/// A list whose elements a seed makes.
+struct Each<'a, F>(&'a F);
+
+impl<'de, F, S> DeserializeSeed<'de> for Each<'_, F>
+where
+    F: Fn() -> S,
+    S: DeserializeSeed<'de>,
+{
+    type Value = Vec<S::Value>;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Self::Value, D::Error> {
+        deserializer.deserialize_seq(self)
+    }
+}
+
+impl<'de, F, S> Visitor<'de> for Each<'_, F>
+where
+    F: Fn() -> S,
+    S: DeserializeSeed<'de>,
+{
+    type Value = Vec<S::Value>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Self::Value, A::Error> {
+        let mut list = Vec::new();
+        while let Some(element) = seq.next_element_seed(self.0())? {
+            list.push(element);
+        }
+        Ok(list)
+    }
 }
 
 /// A list cut into texts that are lists by themselves; the last one has behind it what follows the list.
@@ -174,28 +244,20 @@ impl Pieces {
         Some(())
     }
 
-    /// So many pieces, or fewer before the end; none after it.
-    fn next(&mut self, count: usize) -> Option<Vec<Vec<u8>>> {
-        let mut pieces = Vec::with_capacity(count);
+    /// The next piece; empty after the end.
+    fn next(&mut self) -> Option<Vec<u8>> {
         let mut wanted = limits::PIECE;
-        while pieces.len() < count {
+        loop {
             self.fill(wanted)?;
             if self.ended {
-                if !self.waiting.is_empty() {
-                    pieces.push(std::mem::take(&mut self.waiting));
-                }
-                break;
+                return Some(std::mem::take(&mut self.waiting));
             }
             match self.cut() {
-                Some(piece) => {
-                    pieces.push(piece);
-                    wanted = limits::PIECE;
-                }
+                Some(piece) => return Some(piece),
                 None if wanted > LONGEST => return None,
                 None => wanted *= 2,
             }
         }
-        Some(pieces)
     }
 
     /// What waits up to the comma before the last element that begins in it.
@@ -248,6 +310,7 @@ fn opening(list: &[u8]) -> Option<Vec<u8>> {
 mod tests {
     use super::*;
     use crate::readers::Source;
+    use std::marker::PhantomData;
 
     fn text(list: usize, tail: &str) -> String {
         let elements: Vec<String> = (0..list)
@@ -270,9 +333,9 @@ mod tests {
         let rest = elements(
             source.single().unwrap(),
             &["frames"],
-            |element: Element| element.n,
-            |n| {
-                all.push(n);
+            || PhantomData::<Element>,
+            |element| {
+                all.push(element.n);
                 true
             },
         );

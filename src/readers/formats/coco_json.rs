@@ -147,7 +147,7 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
     let around = parts::elements(
         member,
         LIST,
-        |entry: Entry| entry,
+        || PhantomData,
         |entry: Entry| {
             waiting += entry.parts().map(<[f32]>::len).iter().sum::<usize>();
             entries.push(entry);

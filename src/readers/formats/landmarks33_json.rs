@@ -7,14 +7,14 @@
 use crate::models::Models;
 use crate::note::{Fault, FaultKind};
 use crate::readers::json::{self, Number};
-use crate::readers::landmarks_nodes::{Point, Poses};
+use crate::readers::landmarks_nodes::{Point, Poses, Wanted};
 use crate::readers::stamps::{self, Unit};
 use crate::readers::{
     Fit, Layout, Member, Probe, ReadOptions, Reader, Sketch, Source, gather, landmarks, limits,
     parts,
 };
 use crate::track::{Detection, PictureSize, Recording, RecordingFrame};
-use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
+use serde::de::{self, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
 
 const PICTURE: [&str; 3] = ["landmarks", "pose_landmarks", "poseLandmarks"];
@@ -117,10 +117,14 @@ impl Reader for Landmarks33Json {
 /// A long clip, its frames parsed on all cores; `None` where that does not go and the file is parsed as a whole.
 fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>, Fault> {
     let mut clip = Clip::new(layout);
+    let uses = layout.uses();
     let rest = parts::elements(
         member,
         &["frames"],
-        |frame: Option<Frame>| Kept::of(frame.unwrap_or_default(), layout),
+        || FrameSeed {
+            layout,
+            uses: &uses,
+        },
         |kept| {
             clip.add(kept);
             clip.frames.len() <= limits::FRAMES
@@ -193,14 +197,19 @@ impl<'de> Visitor<'de> for &mut Clip<'_> {
     }
 
     fn visit_seq<A: de::SeqAccess<'de>>(self, mut seq: A) -> Result<(), A::Error> {
-        while let Some(frame) = seq.next_element::<Option<Frame>>()? {
+        let uses = self.layout.uses();
+        let seed = FrameSeed {
+            layout: self.layout,
+            uses: &uses,
+        };
+        while let Some(kept) = seq.next_element_seed(seed)? {
             if self.frames.len() >= limits::FRAMES {
                 return Err(de::Error::custom(format!(
                     "more than {} frames",
                     limits::FRAMES
                 )));
             }
-            self.add(Kept::of(frame.unwrap_or_default(), self.layout));
+            self.add(kept);
         }
         Ok(())
     }
@@ -338,17 +347,45 @@ struct Frame {
     number: Number,
     stamp: Number,
     unit: Option<Unit>,
-    picture: Vec<Vec<Point>>,
-    world: Vec<Vec<Point>>,
+    picture: Poses,
+    world: Poses,
 }
 
-impl<'de> Deserialize<'de> for Frame {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct FrameVisitor;
-        impl<'de> Visitor<'de> for FrameVisitor {
+/// What is kept of a frame, and which landmarks are read for it.
+#[derive(Clone, Copy)]
+struct FrameSeed<'a> {
+    layout: &'a Layout,
+    uses: &'a [bool],
+}
+
+impl<'a> FrameSeed<'a> {
+    /// In the picture the third coordinate is not used.
+    fn picture(self) -> Wanted<'a> {
+        Wanted {
+            uses: self.uses,
+            depth: false,
+        }
+    }
+
+    fn world(self) -> Wanted<'a> {
+        Wanted {
+            depth: true,
+            ..self.picture()
+        }
+    }
+}
+
+impl<'de> DeserializeSeed<'de> for FrameSeed<'_> {
+    type Value = Kept;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Kept, D::Error> {
+        struct FrameVisitor<'a>(FrameSeed<'a>);
+        impl<'de> Visitor<'de> for FrameVisitor<'_> {
             type Value = Frame;
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
                 f.write_str("a frame with `landmarks`")
+            }
+            fn visit_unit<E>(self) -> Result<Frame, E> {
+                Ok(Frame::default())
             }
             fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Frame, A::Error> {
                 let mut frame = Frame::default();
@@ -363,9 +400,11 @@ impl<'de> Deserialize<'de> for Frame {
                             frame.unit = Unit::of_key(key);
                         }
                         key if PICTURE.contains(&key) => {
-                            frame.picture = map.next_value::<Poses>()?.0;
+                            frame.picture = map.next_value_seed(self.0.picture())?;
                         }
-                        key if WORLD.contains(&key) => frame.world = map.next_value::<Poses>()?.0,
+                        key if WORLD.contains(&key) => {
+                            frame.world = map.next_value_seed(self.0.world())?;
+                        }
                         _ => {
                             map.next_value::<IgnoredAny>()?;
                         }
@@ -374,13 +413,14 @@ impl<'de> Deserialize<'de> for Frame {
                 Ok(frame)
             }
             fn visit_seq<A: de::SeqAccess<'de>>(self, seq: A) -> Result<Frame, A::Error> {
-                let poses = Poses::deserialize(de::value::SeqAccessDeserializer::new(seq))?;
+                let list = de::value::SeqAccessDeserializer::new(seq);
                 Ok(Frame {
-                    picture: poses.0,
+                    picture: self.0.picture().deserialize(list)?,
                     ..Frame::default()
                 })
             }
         }
-        deserializer.deserialize_any(FrameVisitor)
+        let frame = deserializer.deserialize_any(FrameVisitor(self))?;
+        Ok(Kept::of(frame, self.layout))
     }
 }
