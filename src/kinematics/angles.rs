@@ -110,6 +110,12 @@ fn shadow_deg(along: f64, across: f64) -> f64 {
     across.atan2(along).to_degrees()
 }
 
+/// Plane of elevation and elevation of an upper arm, degrees, if it has them.
+pub(super) fn arm_deg(trunk: &TrunkAxes, arm: Vector3<f64>, side: Side) -> Option<(f64, f64)> {
+    let (plane, elevation) = plane_and_elevation_deg(direction(trunk.express(arm, side))?)?;
+    (plane.is_finite() && elevation.is_finite()).then_some((plane, elevation))
+}
+
 /// Every angle that the posture defines.
 pub fn angles(posture: &Posture, side: Side) -> Angles {
     angles_beside(posture, side, None)

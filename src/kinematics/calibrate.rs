@@ -1,8 +1,9 @@
 //! Rulers of a picture track: length of the trunk over time and of the arm's segments, in pixels.
 
 use super::assumptions::{Assumptions, Spread};
-use super::lift::PicturePose;
+use super::lift::{PicturePose, PicturePoses};
 use super::pose::Role;
+use super::poses::Poses;
 use crate::body::Side;
 use crate::dsp::window::over_windows;
 use crate::geom::{quantile, quantile_of_sorted};
@@ -97,22 +98,19 @@ pub(super) struct Rulers {
 
 impl Rulers {
     pub(super) fn of(
-        poses: &[PicturePose],
+        poses: &PicturePoses<'_>,
         trunk_px: &[Option<f64>],
         assumptions: &Assumptions,
         side: Side,
         magnified: f64,
     ) -> Rulers {
         let segments = |from: Role, to: Role| -> Vec<Option<(Vector2<f64>, Vector2<f64>)>> {
-            poses
-                .iter()
-                .map(|pose| {
-                    let (lower, upper) = pose.trunk_line()?;
-                    let up = (upper - lower).try_normalize(1e-9)?;
-                    let at = |role: Role| pose.points.get(role as usize).copied().flatten();
-                    Some(((at(to)? - at(from)?) / magnified, up))
-                })
-                .collect()
+            poses.map(|pose: &PicturePose| {
+                let (lower, upper) = pose.trunk_line()?;
+                let up = (upper - lower).try_normalize(1e-9)?;
+                let at = |role: Role| pose.points.get(role as usize).copied().flatten();
+                Some(((at(to)? - at(from)?) / magnified, up))
+            })
         };
         // Half of what the points' own errors make of a length: the same errors are nudged point by point.
         let point_error =

@@ -3,9 +3,10 @@
 //! In: the poses of a clip in pixels. Out: the resting offset of the girdle, and the length to a point on the
 //! collar bone where the track has one and the view shows it.
 
-use super::lift::{CollarFrom, PicturePose};
+use super::lift::{CollarFrom, PicturePose, PicturePoses};
 use super::picture::IN_PICTURE;
 use super::pose::Role;
+use super::poses::Poses;
 use super::view::ViewEstimate;
 use super::{Assumptions, Spread};
 use crate::body::{Joint, Side};
@@ -23,7 +24,7 @@ const LEAST_COLLAR: f64 = 0.1;
 /// Distance between a point on the collar bone and the resting girdle, in trunk lengths, where the track has
 /// such a point and the view shows the distance. The poses then count from that point.
 pub(super) fn seen_collar(
-    poses: &mut [PicturePose],
+    poses: &mut PicturePoses<'_>,
     track: &Track,
     view: &ViewEstimate,
     assumptions: &Assumptions,
@@ -33,19 +34,14 @@ pub(super) fn seen_collar(
     if faced < IN_PICTURE || track.coverage(Joint::SternalEnd(side)) < 0.5 {
         return None;
     }
-    let before: Vec<CollarFrom> = poses.iter().map(|pose| pose.collar).collect();
-    let unseen = Spread {
+    let before = poses.every.collar;
+    poses.every.collar = CollarFrom::Seen(Spread {
         value: 0.0,
         sd: 0.0,
-    };
-    for pose in poses.iter_mut() {
-        pose.collar = CollarFrom::Seen(unseen);
-    }
+    });
     let length = resting_girdle(poses, side).map_or(0.0, |rest| rest.x.abs() / faced);
     if length < LEAST_COLLAR {
-        for (pose, before) in poses.iter_mut().zip(before) {
-            pose.collar = before;
-        }
+        poses.every.collar = before;
         return None;
     }
     let turned = view.yaw_deg.sd.to_radians() * view.sin().abs() / faced;
@@ -58,23 +54,17 @@ pub(super) fn seen_collar(
 
 /// Resting offset of the girdle in trunk lengths: median over the tenth of the frames in which the elbow is
 /// lowest along the trunk line.
-pub(super) fn resting_girdle(poses: &[PicturePose], side: Side) -> Option<Vector2<f64>> {
-    let placed: Vec<(f64, Vector2<f64>)> = poses
-        .iter()
-        .filter_map(|pose| {
-            let (lower, upper) = pose.trunk_line()?;
-            let (up, length) = ((upper - lower).try_normalize(1e-9)?, (upper - lower).norm());
-            let at = |role: Role| pose.points.get(role as usize).copied().flatten();
-            let hang = (at(Role::Elbow)? - at(Role::shoulder(side))?).dot(&up) / length;
-            Some((hang, pose.girdle_offset()? / length))
-        })
-        .collect();
-    let low = quantile(placed.iter().map(|(hang, _)| *hang), 0.1)?;
-    let resting = || {
-        placed
-            .iter()
-            .filter(|(hang, _)| *hang <= low + RESTING_SHARE)
-    };
+pub(super) fn resting_girdle(poses: &PicturePoses<'_>, side: Side) -> Option<Vector2<f64>> {
+    let placed = poses.map(|pose: &PicturePose| {
+        let (lower, upper) = pose.trunk_line()?;
+        let (up, length) = ((upper - lower).try_normalize(1e-9)?, (upper - lower).norm());
+        let at = |role: Role| pose.points.get(role as usize).copied().flatten();
+        let hang = (at(Role::Elbow)? - at(Role::shoulder(side))?).dot(&up) / length;
+        Some((hang, pose.girdle_offset()? / length))
+    });
+    let placed = || placed.iter().flatten();
+    let low = quantile(placed().map(|(hang, _)| *hang), 0.1)?;
+    let resting = || placed().filter(|(hang, _)| *hang <= low + RESTING_SHARE);
     Some(Vector2::new(
         median(resting().map(|(_, place)| place.x))?,
         median(resting().map(|(_, place)| place.y))?,

@@ -14,6 +14,7 @@ mod lens;
 mod lift;
 mod picture;
 mod pose;
+mod poses;
 mod series;
 mod signal;
 mod space;

@@ -1,14 +1,14 @@
 //! Signals from one picture.
 
-use super::angles::Angles;
 use super::blade::keeps_length;
 use super::calibrate::{Rulers, trunk_ruler};
 use super::collar::{resting_girdle, seen_collar};
 use super::lens::Lens;
-use super::lift::{CollarFrom, PicturePose};
+use super::lift::{CollarFrom, Lengths, PicturePose, PicturePoses};
 use super::pose::{PointErrors, Role, TrunkPlan, Upper};
+use super::poses::{Courses, Poses};
 use super::series::{assemble, within_half_a_turn};
-use super::spread::{Pose, angles_of_all, sampled_spreads};
+use super::spread::{Pose, sampled_spreads, spread};
 use super::turn::trunk_turn;
 use super::view::{self, ViewEstimate};
 use super::world::observed;
@@ -20,7 +20,6 @@ use crate::reading::Why;
 use crate::session::Space;
 use crate::track::{Layer, Track};
 use nalgebra::Vector2;
-use rayon::prelude::*;
 
 /// Share of a direction that must lie in the picture for a signal to be read from it (53 degrees; stated
 /// choice: beyond it a pixel of noise counts more than 1.25 times).
@@ -47,23 +46,18 @@ pub fn measure(
     request: &Request,
 ) -> Kinematics {
     let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
-    let points_at =
-        |frame: usize| columns.map(|column| column.and_then(|column| layer.flat(frame, column)));
-    let blank = blank_pose(plan, request, assumptions);
-    let mut poses: Vec<PicturePose> = (0..layer.frames())
-        .map(|frame| PicturePose {
-            points: points_at(frame),
-            ..blank.clone()
-        })
-        .collect();
+    let mut poses = PicturePoses {
+        layer,
+        columns,
+        every: blank_pose(plan, request, assumptions),
+        lengths: None,
+        hints: (1, Vec::new()),
+    };
 
-    let lengths: Vec<Option<f64>> = poses
-        .iter()
-        .map(|pose| {
-            pose.trunk_line()
-                .map(|(lower, upper)| (upper - lower).norm())
-        })
-        .collect();
+    let lengths = poses.map(|pose| {
+        let (lower, upper) = pose.trunk_line()?;
+        Some((upper - lower).norm())
+    });
     let half = (track.timeline.rate_hz().unwrap_or(30.0) * RULER_HALF_WINDOW_S).ceil() as usize;
     let trunk_px = trunk_ruler(&lengths, half);
     let view = view::from_picture(track, layer, &trunk_px, assumptions, request.stated_view);
@@ -102,47 +96,30 @@ pub fn measure(
         Vector2::repeat(px_per_m * metres)
     });
     let errors = PointErrors { random, systematic };
-    let girdle = Role::girdle(track, request.side);
-    for pose in &mut poses {
-        pose.girdle = girdle;
-    }
-    let seen = seen_collar(&mut poses, track, &view, assumptions, request.side);
+    poses.every.girdle = Role::girdle(track, request.side);
+    let collar = seen_collar(&mut poses, track, &view, assumptions, request.side);
     let collar_rest = resting_girdle(&poses, request.side);
-    for (pose, trunk) in poses.iter_mut().zip(&trunk_px) {
-        let trunk = trunk.unwrap_or(typical_px);
-        let scaled = |share: Spread| Spread {
-            value: share.value * trunk,
-            sd: share.sd * trunk,
-        };
-        pose.lens = lens;
-        pose.upper_arm = scaled(rulers.upper_arm);
-        pose.forearm = scaled(rulers.forearm);
-        pose.half_shoulder = Spread {
-            value: assumptions.shoulder_width.value * trunk / 2.0,
-            sd: assumptions.shoulder_width.sd * trunk / 2.0,
-        };
-        pose.yaw_deg = view.yaw_deg;
-        pose.elbow_depth_sign = sign;
-        pose.elbow_sign_guessed = guessed;
-        // The resting place scales with the ruler, so that walking nearer is no shrug.
-        pose.collar_rest = collar_rest.map(|share| share * trunk);
-        if let Some(length) = seen {
-            pose.collar = CollarFrom::Seen(scaled(length));
-        }
-    }
+    poses.every.lens = lens;
+    poses.every.yaw_deg = view.yaw_deg;
+    poses.every.elbow_depth_sign = sign;
+    poses.every.elbow_sign_guessed = guessed;
+    poses.lengths = Some(Lengths {
+        trunk_px: &trunk_px,
+        typical_px,
+        upper_arm: rulers.upper_arm,
+        forearm: rulers.forearm,
+        shoulder_width: assumptions.shoulder_width,
+        collar_rest,
+        collar,
+    });
 
     if request.keeps_plane {
-        settle_poles(
-            &mut poses,
-            &errors,
-            track.timeline.rate_hz().unwrap_or(30.0),
-        );
+        poses.hints = plane_hints(&poses, &errors, track.timeline.rate_hz().unwrap_or(30.0));
     }
-    let angles = angles_of_all(&poses);
-    let (spreads, pulls) = sampled_spreads(&poses, &angles, &errors, track.timeline.rate_hz());
-    let rigid = blade_is_rigid(&poses, &angles, assumptions.blade.dot_m * px_per_m);
-    drop(poses);
-    let mut series = assemble(&angles, &spreads);
+    let courses = Courses::of(&poses);
+    let (spreads, pulls) = sampled_spreads(&poses, &courses, &errors, track.timeline.rate_hz());
+    let rigid = blade_is_rigid(&poses, &courses, assumptions.blade.dot_m * px_per_m);
+    let mut series = assemble(courses, &spreads);
     for signal in Signal::ALL
         .into_iter()
         .filter(|signal| signal.is_circular())
@@ -239,17 +216,18 @@ const HINT_HALF_WINDOW_S: f64 = 2.5;
 /// How much the plane wanders within a repetition, degrees (stated assumption).
 const WANDER_DEG: f64 = 5.0;
 
-/// Gives every pose the plane in which the arm moved through the middle of the arc around it.
-fn settle_poles(poses: &mut [PicturePose], errors: &PointErrors<2>, rate_hz: f64) {
-    let planes: Vec<Option<f64>> = poses
-        .par_iter()
-        .map(|pose| {
-            let angles = pose.angles();
-            let elevation = angles[Signal::Elevation.index()]?;
-            angles[Signal::Plane.index()].filter(|_| MIDDLE_DEG.contains(&elevation))
-        })
-        .collect();
+/// For every so many frames, the plane in which the arm moved through the middle of the arc around them.
+fn plane_hints(
+    poses: &PicturePoses<'_>,
+    errors: &PointErrors<2>,
+    rate_hz: f64,
+) -> (usize, Vec<Option<Spread>>) {
+    let planes = poses.map(|pose: &PicturePose| {
+        let (plane, elevation) = pose.arm_deg()?;
+        MIDDLE_DEG.contains(&elevation).then_some(plane)
+    });
     let half = (HINT_HALF_WINDOW_S * rate_hz).ceil() as usize;
+    let step = (half / 5).max(1);
     // One spread for the clip: it is nearly all systematic.
     let middle: Vec<usize> = planes
         .iter()
@@ -257,50 +235,36 @@ fn settle_poles(poses: &mut [PicturePose], errors: &PointErrors<2>, rate_hz: f64
         .filter(|(_, plane)| plane.is_some())
         .map(|(frame, _)| frame)
         .collect();
-    let sampled = middle
-        .iter()
-        .step_by((middle.len() / 12).max(1))
-        .filter_map(|frame| poses.get(*frame));
-    let Some(sd) = median(sampled.map(|pose| {
-        let (spread, _) = super::spread::spread(pose, errors);
+    let sampled = middle.iter().step_by((middle.len() / 12).max(1));
+    let Some(sd) = median(sampled.map(|frame| {
+        let (spread, _) = spread(&poses.at(*frame), errors);
         spread.systematic[Signal::Plane.index()]
     })) else {
-        return;
+        return (step, Vec::new());
     };
-    let step = (half / 5).max(1);
-    let mut hint = None;
-    for frame in 0..poses.len() {
-        if frame % step == 0 {
-            let from = frame.saturating_sub(half);
-            let to = (frame + half + 1).min(planes.len());
-            hint = median(
-                planes
-                    .get(from..to)
-                    .unwrap_or(&[])
-                    .iter()
-                    .copied()
-                    .flatten(),
-            )
-            .map(|value| Spread {
-                value,
-                sd: sd.hypot(WANDER_DEG),
-            });
-        }
-        if let Some(pose) = poses.get_mut(frame) {
-            pose.plane_hint = hint;
-        }
-    }
+    let hint = |frame: usize| {
+        let from = frame.saturating_sub(half);
+        let to = (frame + half + 1).min(planes.len());
+        let around = planes.get(from..to).unwrap_or(&[]);
+        median(around.iter().copied().flatten()).map(|value| Spread {
+            value,
+            sd: sd.hypot(WANDER_DEG),
+        })
+    };
+    let hints = (0..planes.len()).step_by(step).map(hint);
+    (step, hints.collect())
 }
 
 /// Whether the lifted spine of the scapula keeps its length through the clip.
-fn blade_is_rigid(poses: &[PicturePose], angles: &[Angles], slide_px: f64) -> bool {
-    let spines: Vec<(f64, f64)> = poses
-        .par_iter()
-        .zip(angles)
-        .filter_map(|(pose, angles)| {
-            let (spine, _) = pose.posture()?.blade?;
-            Some((angles[Signal::UpwardRotation.index()]?, spine.norm()))
-        })
+fn blade_is_rigid(poses: &PicturePoses<'_>, courses: &Courses, slide_px: f64) -> bool {
+    let Some(rotations) = courses.get(Signal::UpwardRotation) else {
+        return keeps_length(&[], slide_px);
+    };
+    let lengths = poses.map(|pose: &PicturePose| Some(pose.posture()?.blade?.0.norm()));
+    let spines: Vec<(f64, f64)> = rotations
+        .iter()
+        .zip(lengths)
+        .filter_map(|(rotation, length)| Some(((*rotation)?, length?)))
         .collect();
     keeps_length(&spines, slide_px)
 }

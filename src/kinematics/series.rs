@@ -1,31 +1,52 @@
 //! One signal over time with its two kinds of spread.
 
-use super::angles::Angles;
-use super::signal::Signal;
+use super::poses::Courses;
 use super::spread::AngleSpread;
 use crate::geom::wrap_180;
-use rayon::prelude::*;
 
 /// A signal by frame, degrees.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Series {
     /// Value; `None` where it has no meaning or was not seen.
     pub value: Vec<Option<f64>>,
+    /// Its spread at some frames, in their order.
+    samples: Vec<Sample>,
+    /// Standard deviation of what is alike through the clip and not in the samples.
+    besides_sd: f64,
+}
+
+/// Spread at a frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Sample {
+    frame: usize,
     /// Standard deviation of the frame-to-frame noise.
-    pub random_sd: Vec<f64>,
+    random_sd: f64,
     /// Standard deviation of the error that stays alike through the clip.
-    pub systematic_sd: Vec<f64>,
+    systematic_sd: f64,
 }
 
 impl Series {
     /// A series without error, for tests and for curves known exactly.
     pub fn exact(value: Vec<Option<f64>>) -> Series {
-        let zero = vec![0.0; value.len()];
+        Series::even(value, 0.0, 0.0)
+    }
+
+    /// A series with the same spread in every frame: of the frame-to-frame noise, and of the error that stays alike.
+    pub fn even(value: Vec<Option<f64>>, random_sd: f64, systematic_sd: f64) -> Series {
         Series {
             value,
-            random_sd: zero.clone(),
-            systematic_sd: zero,
+            samples: vec![Sample {
+                frame: 0,
+                random_sd,
+                systematic_sd,
+            }],
+            besides_sd: 0.0,
         }
+    }
+
+    /// The same with one more error that stays alike through the clip, of this standard deviation.
+    pub fn add_systematic(&mut self, sd: f64) {
+        self.besides_sd = self.besides_sd.hypot(sd);
     }
 
     /// Value at a frame.
@@ -33,65 +54,52 @@ impl Series {
         self.value.get(frame).copied().flatten()
     }
 
-    /// Both standard deviations at a frame; zero outside.
+    /// Standard deviations at a frame, of the frame-to-frame noise and of the error that stays alike: between two samples
+    /// in proportion, before the first and after the last as there; zero outside the clip.
     pub fn sd_at(&self, frame: usize) -> (f64, f64) {
-        (
-            self.random_sd.get(frame).copied().unwrap_or(0.0),
-            self.systematic_sd.get(frame).copied().unwrap_or(0.0),
-        )
-    }
-}
-
-/// Splits angles by frame and spreads at some frames into series; `None` for a signal that is never there.
-pub fn assemble(frames: &[Angles], spreads: &[(usize, AngleSpread)]) -> Vec<Option<Series>> {
-    Signal::ALL
-        .par_iter()
-        .map(|signal| {
-            let i = signal.index();
-            let value: Vec<Option<f64>> = frames.iter().map(|angles| angles[i]).collect();
-            value.iter().any(Option::is_some).then(|| {
-                // A spread of 0 marks a sampled frame where the signal had no value: skip it.
-                let known: Vec<(usize, f64, f64)> = spreads
-                    .iter()
-                    .filter(|(frame, _)| value.get(*frame).is_some_and(Option::is_some))
-                    .map(|(frame, spread)| (*frame, spread.random[i], spread.systematic[i]))
-                    .collect();
-                let random_sd = interpolate(&known, value.len(), |k| k.1);
-                let systematic_sd = interpolate(&known, value.len(), |k| k.2);
-                Series {
-                    value,
-                    random_sd,
-                    systematic_sd,
-                }
-            })
-        })
-        .collect()
-}
-
-/// Linear interpolation by frame, constant beyond the ends.
-fn interpolate(
-    known: &[(usize, f64, f64)],
-    frames: usize,
-    pick: impl Fn(&(usize, f64, f64)) -> f64,
-) -> Vec<f64> {
-    let mut out = Vec::with_capacity(frames);
-    let mut next = 0;
-    for frame in 0..frames {
-        while known.get(next).is_some_and(|k| k.0 < frame) {
-            next += 1;
+        if frame >= self.value.len() {
+            return (0.0, 0.0);
         }
-        let after = known.get(next);
-        let before = next.checked_sub(1).and_then(|i| known.get(i));
-        out.push(match (before, after) {
+        let next = self.samples.partition_point(|known| known.frame < frame);
+        let before = next.checked_sub(1).and_then(|i| self.samples.get(i));
+        let (random, systematic) = match (before, self.samples.get(next)) {
             (Some(a), Some(b)) => {
-                let share = (frame - a.0) as f64 / (b.0 - a.0).max(1) as f64;
-                pick(a) + (pick(b) - pick(a)) * share
+                let share = (frame - a.frame) as f64 / (b.frame - a.frame).max(1) as f64;
+                let between = |a: f64, b: f64| a + (b - a) * share;
+                (
+                    between(a.random_sd, b.random_sd),
+                    between(a.systematic_sd, b.systematic_sd),
+                )
             }
-            (Some(one), None) | (None, Some(one)) => pick(one),
-            (None, None) => 0.0,
-        });
+            (Some(one), None) | (None, Some(one)) => (one.random_sd, one.systematic_sd),
+            (None, None) => (0.0, 0.0),
+        };
+        (random, systematic.hypot(self.besides_sd))
     }
-    out
+}
+
+/// Joins angles over time with their spreads at some frames; `None` for a signal that is never there.
+pub fn assemble(courses: Courses, spreads: &[(usize, AngleSpread)]) -> Vec<Option<Series>> {
+    let with_spread = |(i, value): (usize, Vec<Option<f64>>)| {
+        // A spread of 0 marks a sampled frame where the signal had no value: skip it.
+        let has_value = |frame: usize| value.get(frame).is_some_and(Option::is_some);
+        let samples = spreads
+            .iter()
+            .filter(|(frame, _)| has_value(*frame))
+            .map(|(frame, spread)| Sample {
+                frame: *frame,
+                random_sd: spread.random[i],
+                systematic_sd: spread.systematic[i],
+            })
+            .collect();
+        (!value.is_empty()).then_some(Series {
+            value,
+            samples,
+            besides_sd: 0.0,
+        })
+    };
+    let values = courses.into_values().into_iter();
+    values.enumerate().map(with_spread).collect()
 }
 
 /// Circular signals are given within half a turn of a centre, so that they can be averaged: a plane near the

@@ -1,10 +1,12 @@
 //! A posture from world coordinates: nothing is lifted, every vector is in the track.
 
 use super::Blade;
-use super::angles::{Posture, TrunkAxes};
+use super::angles::{Posture, TrunkAxes, arm_deg};
 use super::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
+use super::poses::Poses;
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
+use crate::track::Layer;
 use nalgebra::Vector3;
 
 /// Where the collar bone starts.
@@ -20,7 +22,7 @@ pub enum CollarStart {
 }
 
 /// World points of one frame.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub struct SpacePose {
     /// Exercising side.
     pub side: Side,
@@ -118,6 +120,32 @@ impl SpacePose {
     }
 }
 
+/// The poses of a clip in space.
+pub struct SpacePoses<'a> {
+    /// Where the points are.
+    pub layer: &'a Layer,
+    /// Its columns by [`Role`].
+    pub columns: [Option<usize>; Role::COUNT],
+    /// What all frames have in common; its points do not count.
+    pub every: SpacePose,
+}
+
+impl Poses for SpacePoses<'_> {
+    type Pose = SpacePose;
+
+    fn frames(&self) -> usize {
+        self.layer.frames()
+    }
+
+    fn at(&self, frame: usize) -> SpacePose {
+        let point = |column: Option<usize>| self.layer.point(frame, column?);
+        SpacePose {
+            points: self.columns.map(point),
+            ..self.every
+        }
+    }
+}
+
 impl Pose for SpacePose {
     type Errors = PointErrors<3>;
 
@@ -154,6 +182,12 @@ impl Pose for SpacePose {
             vertical: Vector3::y(),
             facing: self.facing,
         })
+    }
+
+    fn arm_deg(&self) -> Option<(f64, f64)> {
+        let trunk = self.trunk_axes()?;
+        let arm = self.at(Role::Elbow)? - self.at(Role::shoulder(self.side))?;
+        arm_deg(&trunk, arm, self.side)
     }
 
     fn nudges(&self, errors: &PointErrors<3>) -> Vec<Nudge<Self>> {

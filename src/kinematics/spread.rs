@@ -6,6 +6,7 @@
 
 use super::Blade;
 use super::angles::{Angles, Posture, angles, angles_beside};
+use super::poses::{Courses, Poses};
 use super::signal::Signal;
 use super::together::{FramePulls, Pull, Pulls};
 use crate::body::Side;
@@ -42,6 +43,8 @@ pub trait Pose: Clone + Sync {
     fn side(&self) -> Side;
     /// The posture, if the points are there.
     fn posture(&self) -> Option<Posture>;
+    /// Plane of elevation and elevation of the arm, degrees, as among [`Pose::angles`], and nothing else.
+    fn arm_deg(&self) -> Option<(f64, f64)>;
     /// The uncertain numbers.
     fn nudges(&self, errors: &Self::Errors) -> Vec<Nudge<Self>>;
     /// What points on the blade do not show by themselves.
@@ -127,32 +130,26 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
     (spread, pulls)
 }
 
-/// Angles of every pose, on all cores.
-pub fn angles_of_all<P: Pose>(poses: &[P]) -> Vec<Angles> {
-    poses.par_iter().map(Pose::angles).collect()
-}
-
 /// Spread of the angles of poses at a few frames a second, on all cores, and the pulls at those frames.
-pub fn sampled_spreads<P: Pose>(
-    poses: &[P],
-    angles: &[Angles],
-    errors: &P::Errors,
+pub fn sampled_spreads<P: Poses>(
+    poses: &P,
+    courses: &Courses,
+    errors: &<P::Pose as Pose>::Errors,
     rate_hz: Option<f64>,
 ) -> (Vec<(usize, AngleSpread)>, Pulls) {
-    let with_blade = (angles.iter()).any(|angles| angles[Signal::UpwardRotation.index()].is_some());
-    let per_s = if with_blade {
+    let per_s = if courses.get(Signal::UpwardRotation).is_some() {
         PULLS_PER_S
     } else {
         SPREADS_PER_S
     };
     let step = (rate_hz.unwrap_or(1.0) / per_s).round().max(1.0) as usize;
-    let sampled: Vec<(usize, AngleSpread, FramePulls)> = (0..poses.len().div_ceil(step))
+    let sampled: Vec<(usize, AngleSpread, FramePulls)> = (0..poses.frames().div_ceil(step))
         .into_par_iter()
         .filter_map(|sample| {
             let frame = sample * step;
-            let pose = poses.get(frame)?;
+            let pose = poses.at(frame);
             pose.posture()?;
-            let (spread, pulls) = spread(pose, errors);
+            let (spread, pulls) = spread(&pose, errors);
             Some((frame, spread, pulls))
         })
         .collect();

@@ -48,13 +48,12 @@ pub(super) fn trunk_turn(
         .sum::<f64>()
         .sqrt();
     let body = assumptions.hip_width.sd / assumptions.hip_width.value * view.cos().abs();
-    let frames = turned.len();
-    Ok(Series {
-        value: turned
-            .into_iter()
-            .map(|deg| deg.map(|deg| toward * (deg - middle)))
-            .collect(),
-        random_sd: vec![(hip_noise / width_px / view.sin().abs()).to_degrees(); frames],
-        systematic_sd: vec![(body / view.sin().abs()).to_degrees(); frames],
-    })
+    let value = turned
+        .into_iter()
+        .map(|deg| deg.map(|deg| toward * (deg - middle)));
+    Ok(Series::even(
+        value.collect(),
+        (hip_noise / width_px / view.sin().abs()).to_degrees(),
+        (body / view.sin().abs()).to_degrees(),
+    ))
 }

@@ -1,9 +1,10 @@
 //! Signals from world coordinates.
 
 use super::pose::{PointErrors, Rightward, Role, TrunkPlan, Upper};
+use super::poses::{Courses, Poses};
 use super::series::{assemble, within_half_a_turn};
-use super::space::{CollarStart, RightwardFix, SpacePose};
-use super::spread::{Pose, angles_of_all, sampled_spreads};
+use super::space::{CollarStart, RightwardFix, SpacePose, SpacePoses};
+use super::spread::{Pose, sampled_spreads};
 use super::view::ViewEstimate;
 use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
 use crate::body::{Joint, Side, ViewName};
@@ -13,7 +14,6 @@ use crate::reading::Why;
 use crate::session::Space;
 use crate::track::{DepthKind, Layer, Presence, Track};
 use nalgebra::Vector3;
-use rayon::prelude::*;
 
 /// Measures every signal from a space layer.
 pub fn measure(
@@ -27,30 +27,21 @@ pub fn measure(
     let errors = errors(track, noise, assumptions, request);
     let mut poses = poses(track, layer, plan, assumptions, request);
     if plan.rightward == Rightward::Hips {
-        let fix = rightward_fix(&poses, assumptions, track.depth);
-        for pose in &mut poses {
-            pose.rightward_fix = fix;
-        }
+        poses.every.rightward_fix = rightward_fix(&poses, assumptions, track.depth);
     }
-    let facing = middle_direction(
-        poses
-            .iter()
-            .map(|pose| pose.trunk_axes().map(|t| t.0.column(0).into())),
-    );
+    let forward = |pose: &SpacePose| Some(pose.trunk_axes()?.0.column(0).into_owned());
+    let facing = middle_direction(poses.map(forward));
     let collar = if track.coverage(Joint::SternalEnd(request.side)) > 0.5 {
         CollarStart::Seen
     } else {
         resting_collar(&poses, assumptions)
     };
-    for pose in &mut poses {
-        pose.facing = facing;
-        pose.collar = collar;
-    }
+    poses.every.facing = facing;
+    poses.every.collar = collar;
 
-    let angles = angles_of_all(&poses);
-    let (spreads, pulls) = sampled_spreads(&poses, &angles, &errors, track.timeline.rate_hz());
-    drop(poses);
-    let mut series = assemble(&angles, &spreads);
+    let courses = Courses::of(&poses);
+    let (spreads, pulls) = sampled_spreads(&poses, &courses, &errors, track.timeline.rate_hz());
+    let mut series = assemble(courses, &spreads);
     for signal in Signal::ALL
         .into_iter()
         .filter(|signal| signal.is_circular())
@@ -68,9 +59,7 @@ pub fn measure(
     if guessed {
         for signal in [Signal::Elevation, Signal::ElbowFlexion] {
             if let Some(Some(series)) = series.get_mut(signal.index()) {
-                for sd in &mut series.systematic_sd {
-                    *sd = sd.hypot(assumptions.estimator_angle_deg);
-                }
+                series.add_systematic(assumptions.estimator_angle_deg);
             }
         }
     }
@@ -224,44 +213,40 @@ fn errors(
     PointErrors { random, systematic }
 }
 
-fn poses(
+fn poses<'a>(
     track: &Track,
-    layer: &Layer,
+    layer: &'a Layer,
     plan: TrunkPlan,
     assumptions: &Assumptions,
     request: &Request,
-) -> Vec<SpacePose> {
-    let columns = Role::ALL.map(|role| track.column(role.joint(request.side)));
-    let girdle = Role::girdle(track, request.side);
-    (0..layer.frames())
-        .map(|frame| SpacePose {
+) -> SpacePoses<'a> {
+    SpacePoses {
+        layer,
+        columns: Role::ALL.map(|role| track.column(role.joint(request.side))),
+        every: SpacePose {
             side: request.side,
             plan,
-            points: columns.map(|column| column.and_then(|column| layer.point(frame, column))),
-            girdle,
+            points: [None; Role::COUNT],
+            girdle: Role::girdle(track, request.side),
             collar: CollarStart::Unknown,
             facing: None,
             rightward_fix: RightwardFix::default(),
             blade: assumptions.blade,
-        })
-        .collect()
+        },
+    }
 }
 
 /// Frames with the lowest arm: the tenth, and what is within 5 degrees of it.
-fn resting(poses: &[SpacePose]) -> Vec<&SpacePose> {
-    let raised: Vec<Option<f64>> = poses
-        .par_iter()
-        .map(|pose| pose.angles()[Signal::Elevation.index()])
-        .collect();
+fn resting(poses: &SpacePoses<'_>) -> Vec<usize> {
+    let raised = poses.map(|pose| pose.arm_deg().map(|(_, elevation)| elevation));
     let Some(low) = quantile(raised.iter().copied().flatten(), 0.1) else {
         return Vec::new();
     };
-    poses
-        .iter()
-        .zip(raised)
-        .filter(|(_, deg)| deg.is_some_and(|deg| deg <= low + RESTING_DEG))
-        .map(|(pose, _)| pose)
-        .collect()
+    let rests = |frame: &usize| {
+        let deg = raised.get(*frame).copied().flatten();
+        deg.is_some_and(|deg| deg <= low + RESTING_DEG)
+    };
+    (0..raised.len()).filter(rests).collect()
 }
 
 /// Elevation above the lowest usual one up to which an arm rests, degrees (stated choice).
@@ -273,12 +258,13 @@ const RESTING_TWIST_DEG: f64 = 4.0;
 
 /// Turn of the rightward direction from the hips' line, by the resting shoulders, weighted by how well each
 /// line is known.
-fn rightward_fix(poses: &[SpacePose], assumptions: &Assumptions, depth: DepthKind) -> RightwardFix {
-    let Some(turn) = median(
-        resting(poses)
-            .into_iter()
-            .filter_map(SpacePose::shoulder_turn_deg),
-    ) else {
+fn rightward_fix(
+    poses: &SpacePoses<'_>,
+    assumptions: &Assumptions,
+    depth: DepthKind,
+) -> RightwardFix {
+    let turn = |frame: usize| poses.at(frame).shoulder_turn_deg();
+    let Some(turn) = median(resting(poses).into_iter().filter_map(turn)) else {
         return RightwardFix::default();
     };
     let along_sight = if depth == DepthKind::Guessed {
@@ -303,22 +289,14 @@ fn rightward_fix(poses: &[SpacePose], assumptions: &Assumptions, depth: DepthKin
 
 /// Where the collar bone starts when its sternal end is not in the track: beside the shoulder's resting
 /// place (the tenth of the frames with the lowest arm), near the midline.
-fn resting_collar(poses: &[SpacePose], assumptions: &Assumptions) -> CollarStart {
-    let placed: Vec<(f64, Vector3<f64>)> = poses
-        .par_iter()
-        .filter_map(|pose| {
-            Some((
-                pose.angles()[Signal::Elevation.index()]?,
-                pose.girdle_in_trunk()?,
-            ))
-        })
-        .collect();
-    let Some(low) = quantile(placed.iter().map(|(elevation, _)| *elevation), 0.1) else {
+fn resting_collar(poses: &SpacePoses<'_>, assumptions: &Assumptions) -> CollarStart {
+    let placed = poses.map(|pose| Some((pose.arm_deg()?.1, pose.girdle_in_trunk()?)));
+    let placed = || placed.iter().flatten();
+    let Some(low) = quantile(placed().map(|(elevation, _)| *elevation), 0.1) else {
         return CollarStart::Unknown;
     };
     let resting = || {
-        placed
-            .iter()
+        placed()
             .filter(move |(elevation, _)| *elevation <= low + RESTING_DEG)
             .map(|(_, place)| place)
     };
@@ -332,10 +310,7 @@ fn resting_collar(poses: &[SpacePose], assumptions: &Assumptions) -> CollarStart
 }
 
 /// Componentwise median of directions, made a unit vector.
-fn middle_direction(
-    directions: impl Iterator<Item = Option<Vector3<f64>>>,
-) -> Option<Vector3<f64>> {
-    let all: Vec<Vector3<f64>> = directions.flatten().collect();
-    let middle = |axis: usize| median(all.iter().map(|v| v[axis]));
+fn middle_direction(directions: Vec<Option<Vector3<f64>>>) -> Option<Vector3<f64>> {
+    let middle = |axis: usize| median(directions.iter().flatten().map(|v| v[axis]));
     crate::geom::direction(Vector3::new(middle(0)?, 0.0, middle(2)?))
 }

@@ -149,11 +149,7 @@ mod tests {
         let value: Vec<Option<f64>> = (0..60)
             .map(|frame| (frame % 9 != 4).then(|| f64::from(frame * 31 % 17)))
             .collect();
-        let series = Series {
-            random_sd: vec![0.0; value.len()],
-            systematic_sd: vec![0.0; value.len()],
-            value,
-        };
+        let series = Series::exact(value);
         for (start, end) in [(0, 59), (3, 20), (30, 57), (12, 12)] {
             for half in [1, 5, 15, 90] {
                 let one_by_one: Vec<Option<f64>> = (start..=end)

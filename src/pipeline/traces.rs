@@ -36,11 +36,9 @@ pub(super) fn traces(track: &Track, kinematics: &Kinematics) -> Traces {
                 .insert(signal.id().to_string(), series.value.clone());
             out.spread.insert(
                 signal.id().to_string(),
-                series
-                    .random_sd
-                    .iter()
-                    .zip(&series.systematic_sd)
-                    .map(|(a, b)| a.hypot(*b))
+                (0..series.value.len())
+                    .map(|frame| series.sd_at(frame))
+                    .map(|(random, systematic)| random.hypot(systematic))
                     .collect(),
             );
             out.basis
