@@ -3,7 +3,7 @@
 use super::LONGEST_GAP_S;
 use crate::dsp::interpolate::{Origin, Shape, even_grid, resample as at_times};
 use crate::note::Note;
-use crate::track::{Layer, Presence, Timeline, Track};
+use crate::track::{Course, Layer, Presence, Timeline, Track};
 
 /// Departure of a step from the median step, as a share, above which stamps are called uneven: half a frame
 /// would move an event by as much as a whole frame is worth (stated choice).
@@ -31,10 +31,9 @@ pub fn resample(track: &mut Track) -> Vec<Note> {
     let mut filled = 0;
     let mut open = 0;
     for layer in [&mut track.picture, &mut track.space].into_iter().flatten() {
-        let (resampled, count) = resample_layer(layer, &old, &new);
+        let count = resample_layer(layer, &old, &new);
         filled += count.filled;
         open += count.open;
-        *layer = resampled;
     }
     let uneven = old
         .times_s()
@@ -103,67 +102,91 @@ struct Count {
     open: usize,
 }
 
-fn resample_layer(layer: &Layer, old: &Timeline, new: &Timeline) -> (Layer, Count) {
-    let mut out = Layer::missing(new.len(), layer.joints(), layer.dimensions());
-    let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
-    let counts = out.each_joint(|joint, mut course| {
-        let mut count = Count::default();
-        let axes: Vec<_> = (0..layer.dimensions())
-            .filter_map(|axis| {
-                // The shape-keeping cubic: straight lines would cut the tops off fast movements.
-                at_times(
-                    old.times_s(),
-                    &layer.column(joint, axis),
-                    new.times_s(),
-                    LONGEST_GAP_S,
-                    Shape::Monotone,
-                )
-                .ok()
-            })
-            .collect();
-        if axes.len() != layer.dimensions() {
-            return count;
+/// A joint before it was put on even times.
+struct Before {
+    /// Coordinates by axis.
+    axes: Vec<Vec<Option<f64>>>,
+    scores: Vec<f32>,
+    ever_seen: bool,
+}
+
+impl Before {
+    fn of(course: &Course<'_>) -> Before {
+        let axes = 0..course.dimensions();
+        Before {
+            axes: axes.map(|axis| course.column(axis)).collect(),
+            scores: course.scores(),
+            ever_seen: course.is_ever_seen(),
         }
-        let ever_seen = layer.coverage(joint) > 0.0;
-        let mut nearest = 0;
-        let mut at = Vec::with_capacity(axes.len());
-        for frame in 0..new.len() {
-            at.clear();
-            at.extend(axes.iter().filter_map(|axis| *axis.value.get(frame)?));
-            if at.len() != axes.len() {
-                count.open += usize::from(ever_seen);
-                continue;
-            }
-            let time = new.time_s(frame).unwrap_or(0.0);
-            while old
-                .time_s(nearest + 1)
-                .is_some_and(|after| after <= time + 1e-9)
-            {
-                nearest += 1;
-            }
-            let bridged = axes
-                .first()
-                .and_then(|axis| axis.origin.get(frame))
-                .is_some_and(|o| *o == Origin::Hole)
-                || distance(old, nearest, time) > RECORDED_WITHIN * step_s;
-            count.filled += usize::from(bridged);
-            let presence = if bridged {
-                Presence::Filled
-            } else {
-                Presence::Seen
-            };
-            course.set(
-                frame,
-                &at,
-                layer.score(nearest, joint).unwrap_or(0.0),
-                presence,
-            );
-        }
-        count
-    });
-    let count = counts.into_iter().fold(Count::default(), |sum, one| Count {
+    }
+}
+
+fn resample_layer(layer: &mut Layer, old: &Timeline, new: &Timeline) -> Count {
+    let counts = if layer.frames() == new.len() {
+        // Joint by joint in place: a long clip does not lie in memory twice.
+        layer.each_joint(|_, course| resample_joint(&Before::of(&course), course, old, new))
+    } else {
+        let before = layer.each_joint(|_, course| Before::of(&course));
+        *layer = Layer::missing(new.len(), layer.joints(), layer.dimensions());
+        layer.each_joint(|joint, course| match before.get(joint) {
+            Some(before) => resample_joint(before, course, old, new),
+            None => Count::default(),
+        })
+    };
+    counts.into_iter().fold(Count::default(), |sum, one| Count {
         filled: sum.filled + one.filled,
         open: sum.open + one.open,
-    });
-    (out, count)
+    })
+}
+
+/// Sets a joint at every even time, or drops it there.
+fn resample_joint(
+    before: &Before,
+    mut course: Course<'_>,
+    old: &Timeline,
+    new: &Timeline,
+) -> Count {
+    let mut count = Count::default();
+    // The shape-keeping cubic: straight lines would cut the tops off fast movements.
+    let shape = Shape::Monotone;
+    let (from, to) = (old.times_s(), new.times_s());
+    let moved = |values: &Vec<_>| at_times(from, values, to, LONGEST_GAP_S, shape).ok();
+    let Some(axes) = before.axes.iter().map(moved).collect::<Option<Vec<_>>>() else {
+        (0..to.len()).for_each(|frame| course.drop_point(frame));
+        return count;
+    };
+    let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
+    let mut nearest = 0;
+    let mut at = Vec::with_capacity(axes.len());
+    for (frame, time) in to.iter().copied().enumerate() {
+        at.clear();
+        at.extend(axes.iter().filter_map(|axis| *axis.value.get(frame)?));
+        if at.len() != axes.len() {
+            course.drop_point(frame);
+            count.open += usize::from(before.ever_seen);
+            continue;
+        }
+        while old
+            .time_s(nearest + 1)
+            .is_some_and(|after| after <= time + 1e-9)
+        {
+            nearest += 1;
+        }
+        let bridged = axes
+            .first()
+            .and_then(|axis| axis.origin.get(frame))
+            .is_some_and(|o| *o == Origin::Hole)
+            || distance(old, nearest, time) > RECORDED_WITHIN * step_s;
+        count.filled += usize::from(bridged);
+        let presence = if bridged {
+            Presence::Filled
+        } else {
+            Presence::Seen
+        };
+        let there = before.axes.first().and_then(|axis| *axis.get(nearest)?);
+        let score = there.and_then(|_| before.scores.get(nearest));
+        let score = score.map_or(0.0, |score| f64::from(*score));
+        course.set(frame, &at, score, presence);
+    }
+    count
 }

@@ -12,6 +12,7 @@
 
 use super::error::{DspError, check_finite, check_increasing, check_rate, check_same_length};
 use super::pchip::Piece;
+use std::cell::OnceCell;
 
 /// How values between two samples are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -148,12 +149,13 @@ pub fn resample(
             value: max_gap_s,
         });
     }
-    let present: Vec<Present> = t
-        .iter()
-        .zip(x)
-        .enumerate()
-        .filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v }))
-        .collect();
+    let found = OnceCell::new();
+    let find = || -> Vec<Present> {
+        let samples = t.iter().zip(x).enumerate();
+        samples
+            .filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v }))
+            .collect()
+    };
     let too_far = |a: &Present, b: &Present| b.t - a.t > max_gap_s + SAME_TIME_S;
     // Wanted times rise as a rule, so the search goes on from the last one.
     let mut after = 0;
@@ -162,7 +164,17 @@ pub fn resample(
         value: Vec::with_capacity(at.len()),
         origin: Vec::with_capacity(at.len()),
     };
-    for &time in at {
+    for (place, &time) in at.iter().enumerate() {
+        // As a rule times are wanted at which there are samples.
+        let same = t
+            .get(place)
+            .is_some_and(|t| (t - time).abs() <= SAME_TIME_S);
+        if let Some(Some(value)) = x.get(place).filter(|_| same) {
+            out.value.push(Some(*value));
+            out.origin.push(Origin::Sample);
+            continue;
+        }
+        let present = found.get_or_init(find);
         if after > 0 && present.get(after - 1).is_some_and(|p| p.t > time) {
             after = present.partition_point(|p| p.t <= time);
         }

@@ -108,6 +108,10 @@ impl Gather {
     pub fn whole(&mut self, frame: usize, one: Detection) -> bool {
         match self.frames.get_mut(frame) {
             Some(frame) if frame.people.len() < limits::PEOPLE => {
+                // One person is the rule, and a list that grows by itself begins with room for four.
+                if frame.people.is_empty() {
+                    frame.people.reserve_exact(1);
+                }
                 frame.people.push(one);
                 true
             }

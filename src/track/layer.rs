@@ -213,6 +213,16 @@ impl Course<'_> {
             .collect()
     }
 
+    /// The estimator's score over time; where the joint is missing it means nothing.
+    pub fn scores(&self) -> Vec<f32> {
+        self.score.to_vec()
+    }
+
+    /// Whether the joint was seen in any frame.
+    pub fn is_ever_seen(&self) -> bool {
+        self.presence.iter().any(|one| *one == Presence::Seen)
+    }
+
     /// Sets a frame; coordinates that are not finite make it missing instead.
     pub fn set(&mut self, frame: usize, at: &[f64], score: f64, presence: Presence) {
         let fits = at.len() == self.dimensions() && frame < self.presence.len();

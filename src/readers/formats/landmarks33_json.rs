@@ -292,20 +292,23 @@ impl Kept {
         let lists = frame.picture.iter().chain(&frame.world);
         let wrong = |count: &usize| *count != layout.keypoints && *count > 0;
         let count = frame.picture.len().max(frame.world.len());
-        Kept {
-            number: frame.number,
-            stamp: frame.stamp,
-            unit: frame.unit,
-            wrong: lists.map(Vec::len).find(wrong),
-            people: (0..count)
+        let mut people = Vec::with_capacity(count.min(limits::PEOPLE));
+        people.extend(
+            (0..count)
                 .filter_map(|at| {
                     let picture = frame.picture.get(at).map_or(&[][..], Vec::as_slice);
                     let world = frame.world.get(at).map_or(&[][..], Vec::as_slice);
                     person(picture, world)
                 })
                 .take(limits::PEOPLE)
-                .filter_map(|one| gather::joints(one, layout))
-                .collect(),
+                .filter_map(|one| gather::joints(one, layout)),
+        );
+        Kept {
+            number: frame.number,
+            stamp: frame.stamp,
+            unit: frame.unit,
+            wrong: lists.map(Vec::len).find(wrong),
+            people,
         }
     }
 }
