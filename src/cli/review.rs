@@ -4,7 +4,6 @@ use super::options::Told;
 #[cfg(feature = "video")]
 use super::overlay;
 use super::{clip, output};
-use crate::body::Side;
 use crate::compare;
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
@@ -12,6 +11,7 @@ use crate::report;
 use crate::session::{self, Verdict};
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
+use std::cell::LazyCell;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -79,8 +79,6 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         })
         .collect();
 
-    let [left, right] =
-        [Side::Left, Side::Right].map(|side| report::Context::of(order.exercise(side), models));
     let mut status = ExitCode::SUCCESS;
     let mut any_outside = false;
     let several = args.clips.len() > 1;
@@ -96,10 +94,9 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
         };
         let both = reviews.len() > 1;
         for review in reviews {
-            let context = match review.session.side {
-                Side::Left => &left,
-                Side::Right => &right,
-            };
+            // The JSON alone needs none of it.
+            let context =
+                LazyCell::new(|| report::Context::of(order.exercise(review.session.side), models));
             any_outside |= review
                 .session
                 .reps
@@ -110,7 +107,7 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
             } else {
                 output::say(&report::text::terminal(
                     &review.session,
-                    context,
+                    &context,
                     output::colour(),
                 ))?;
             }
@@ -120,13 +117,13 @@ pub fn run(args: &Review, models: &Models, quiet: bool) -> Result<ExitCode, Faul
                 if film.is_none() {
                     crate::media::overlay::forget(&folder);
                 }
-                let written = report::write_all(&folder, &review, context)?;
+                let written = report::write_all(&folder, &review, &context)?;
                 for path in written {
                     output::mention(&format!("wrote {}", path.display()), quiet);
                 }
                 #[cfg(feature = "video")]
                 if let Some(film) = &mut film {
-                    film.draw(&folder, &review, context)?;
+                    film.draw(&folder, &review, &context)?;
                 }
             }
         }

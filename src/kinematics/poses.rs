@@ -74,3 +74,104 @@ impl Courses {
         self.0
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::body::Side;
+    use crate::kinematics::pose::{Lower, Rightward, Role, TrunkPlan, Upper};
+    use crate::kinematics::space::{CollarStart, RightwardFix, SpacePose, SpacePoses};
+    use crate::kinematics::{Blade, Spread};
+    use crate::track::{Layer, Presence};
+    use nalgebra::Vector3;
+
+    const NOTHING: Spread = Spread {
+        value: 0.0,
+        sd: 0.0,
+    };
+
+    /// An arm that goes up and down; the wrist comes into view late.
+    fn layer(frames: usize, wrist_from: usize) -> Layer {
+        let still = [
+            (0, [0.1, 0.0, 0.0]),
+            (1, [-0.1, 0.0, 0.0]),
+            (2, [0.2, 0.5, 0.0]),
+            (3, [-0.2, 0.5, 0.0]),
+        ];
+        let mut layer = Layer::missing(frames, 6, 3);
+        for frame in 0..frames {
+            for (joint, at) in still {
+                layer.set(frame, joint, &at, 1.0, Presence::Seen);
+            }
+            let (sin, cos) = (frame as f64 / 50.0).sin().sin_cos();
+            let elbow = [-0.2 - 0.3 * sin, 0.5 - 0.3 * cos, 0.02];
+            layer.set(frame, 4, &elbow, 1.0, Presence::Seen);
+            if frame >= wrist_from {
+                let wrist = [elbow[0], elbow[1], elbow[2] + 0.25];
+                layer.set(frame, 5, &wrist, 1.0, Presence::Seen);
+            }
+        }
+        layer
+    }
+
+    fn poses(layer: &Layer) -> SpacePoses<'_> {
+        let roles = [
+            Role::HipLeft,
+            Role::HipRight,
+            Role::ShoulderLeft,
+            Role::ShoulderRight,
+            Role::Elbow,
+            Role::Wrist,
+        ];
+        let column = |role: Role| roles.iter().position(|known| *known == role);
+        SpacePoses {
+            layer,
+            columns: Role::ALL.map(column),
+            every: SpacePose {
+                side: Side::Right,
+                plan: TrunkPlan {
+                    lower: Lower::Hips,
+                    upper: Upper::MidShoulder,
+                    rightward: Rightward::Hips,
+                },
+                points: [None; Role::COUNT],
+                girdle: Role::ShoulderRight,
+                collar: CollarStart::Unknown,
+                facing: Some(Vector3::z()),
+                rightward_fix: RightwardFix::default(),
+                blade: Blade {
+                    internal_rotation_deg: NOTHING,
+                    internal_rotation_per_elevation: NOTHING,
+                    skin_per_elevation: NOTHING,
+                    dot_m: 0.0,
+                },
+            },
+        }
+    }
+
+    #[test]
+    fn courses_hold_the_angles_of_every_pose() {
+        const FRAMES: usize = 70_000;
+        for wrist_from in [0, 3, 66_000, FRAMES] {
+            let layer = layer(FRAMES, wrist_from);
+            let poses = poses(&layer);
+            let courses = Courses::of(&poses);
+            let angles = poses.map(|pose| (pose.angles(), pose.arm_deg()));
+            for signal in Signal::ALL {
+                let by_frame = angles.iter().map(|(angles, _)| angles[signal.index()]);
+                match courses.get(signal) {
+                    Some(course) => assert!(by_frame.eq(course.iter().copied()), "{signal:?}"),
+                    None => assert!(by_frame.flatten().next().is_none(), "{signal:?}"),
+                }
+            }
+            let bent = courses.get(Signal::ElbowFlexion);
+            assert_eq!(bent.is_some(), wrist_from < FRAMES);
+            for (angles, arm) in angles {
+                let [plane, elevation] =
+                    [Signal::Plane, Signal::Elevation].map(|signal| angles[signal.index()]);
+                assert_eq!(arm, plane.zip(elevation));
+                assert!(elevation.is_some());
+            }
+        }
+    }
+}

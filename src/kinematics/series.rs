@@ -109,3 +109,36 @@ pub fn within_half_a_turn(series: &mut Series, centre_deg: f64) {
         *value = centre_deg + wrap_180(*value - centre_deg);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spread_goes_evenly_from_sample_to_sample() {
+        let sample = |frame, random_sd, systematic_sd| Sample {
+            frame,
+            random_sd,
+            systematic_sd,
+        };
+        let mut series = Series {
+            value: vec![Some(1.0); 40],
+            samples: vec![sample(10, 1.0, 3.0), sample(20, 2.0, 5.0)],
+            besides_sd: 0.0,
+        };
+        let found = [0, 10, 15, 20, 39, 40].map(|frame| series.sd_at(frame));
+        let wanted = [
+            (1.0, 3.0),
+            (1.0, 3.0),
+            (1.5, 4.0),
+            (2.0, 5.0),
+            (2.0, 5.0),
+            (0.0, 0.0),
+        ];
+        assert_eq!(found, wanted);
+        // Errors that have nothing to do with each other add in squares.
+        series.add_systematic(3.0);
+        series.add_systematic(0.0);
+        assert_eq!(series.sd_at(15), (1.5, 5.0));
+    }
+}

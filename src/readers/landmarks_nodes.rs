@@ -240,3 +240,59 @@ impl<'de> Visitor<'de> for NodeSeed<'_> {
         Ok(inner.unwrap_or(Node::Point(point)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str, uses: &[bool], depth: bool) -> Poses {
+        let mut deserializer = serde_json::Deserializer::from_str(text);
+        let wanted = Wanted { uses, depth };
+        wanted.deserialize(&mut deserializer).unwrap()
+    }
+
+    /// Across, depth and score of every point, not-a-number as `None`.
+    fn told(people: &Poses) -> Vec<Vec<[Option<f32>; 3]>> {
+        let told = |value: f32| Some(value).filter(|value| !value.is_nan());
+        let of_point = |point: &Point| [point.x, point.z, point.visibility].map(told);
+        let of_person = |person: &Vec<Point>| person.iter().map(of_point).collect();
+        people.iter().map(of_person).collect()
+    }
+
+    #[test]
+    fn what_no_joint_is_taken_from_is_passed_over() {
+        let point = |x: usize| format!(r#"{{"x": {x}, "y": 1, "z": 2, "visibility": 0.5}}"#);
+        let list = format!("[{}, {}, {}]", point(7), point(8), point(9));
+        let all = |x: f32| [Some(x), Some(2.0), Some(0.5)];
+        let flat = |x: f32| [Some(x), None, Some(0.5)];
+        let none = [None; 3];
+        let uses = [true, false, true];
+        assert_eq!(
+            told(&read(&list, &[true; 3], true)),
+            [[all(7.0), all(8.0), all(9.0)]]
+        );
+        assert_eq!(
+            told(&read(&list, &uses, true)),
+            [[all(7.0), none, all(9.0)]]
+        );
+        assert_eq!(
+            told(&read(&list, &uses, false)),
+            [[flat(7.0), none, flat(9.0)]]
+        );
+        let first = [false, true, true];
+        assert_eq!(
+            told(&read(&list, &first, true)),
+            [[none, all(8.0), all(9.0)]]
+        );
+        // Of several people, in lists, wrapped, and as lists of numbers.
+        let two = [[all(7.0), none, all(9.0)]; 2];
+        let wrapped = format!(r#"[{{"landmarks": {list}}}, {{"landmark": {list}}}]"#);
+        assert_eq!(told(&read(&format!("[{list}, {list}]"), &uses, true)), two);
+        assert_eq!(told(&read(&wrapped, &uses, true)), two);
+        let numbers = "[[7, 1, 2, 0.5], [8, 1, 2, 0.5], null]";
+        assert_eq!(
+            told(&read(numbers, &[true; 3], true)),
+            [[all(7.0), all(8.0), none]]
+        );
+    }
+}

@@ -32,7 +32,7 @@ pub struct RepRow {
     pub incomplete: String,
     /// `5 of 6 judged measures measurable`.
     pub judged: String,
-    /// Readings of the short table, in the order of [`key_titles`].
+    /// Readings of the short table, in the order of the view's `key_titles`.
     pub key: Vec<Cell>,
     /// Every reading.
     pub readings: Vec<ReadingLine>,

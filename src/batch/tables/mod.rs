@@ -1,6 +1,6 @@
 //! The tables of a batch: which columns they have, what stands in them, and how they are written.
 //!
-//! In: results in order. Out: rows for a [`Sink`], which is a file of one format. Every table has the same
+//! In: results in order. Out: rows for a `Sink`, which is a file of one format. Every table has the same
 //! columns whatever the clips are, so that the parts of several machines fit together; `clip_number` and the
 //! order of rows are those of the whole list. The unit is part of a column's name. What is missing is null in
 //! Parquet and an empty cell in CSV, never a zero; the reason stands beside it.
