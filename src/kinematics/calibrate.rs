@@ -1,7 +1,8 @@
 //! Rulers of a picture track: length of the trunk over time and of the arm's segments, in pixels.
 
 use super::assumptions::{Assumptions, Spread};
-use super::lift::{PicturePose, PicturePoses};
+use super::lengths::PicturePoses;
+use super::lift::PicturePose;
 use super::pose::Role;
 use super::poses::Poses;
 use crate::body::Side;

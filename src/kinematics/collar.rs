@@ -3,7 +3,8 @@
 //! In: the poses of a clip in pixels. Out: the resting offset of the girdle, and the length to a point on the
 //! collar bone where the track has one and the view shows it.
 
-use super::lift::{CollarFrom, PicturePose, PicturePoses};
+use super::lengths::PicturePoses;
+use super::lift::{CollarFrom, PicturePose};
 use super::picture::IN_PICTURE;
 use super::pose::Role;
 use super::poses::Poses;

@@ -10,6 +10,7 @@ mod assumptions;
 mod blade;
 mod calibrate;
 mod collar;
+mod lengths;
 mod lens;
 mod lift;
 mod picture;

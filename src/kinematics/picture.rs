@@ -3,8 +3,9 @@
 use super::blade::keeps_length;
 use super::calibrate::{Rulers, trunk_ruler};
 use super::collar::{resting_girdle, seen_collar};
+use super::lengths::{Lengths, PicturePoses};
 use super::lens::Lens;
-use super::lift::{CollarFrom, Lengths, PicturePose, PicturePoses};
+use super::lift::{CollarFrom, PicturePose};
 use super::pose::{PointErrors, Role, TrunkPlan, Upper};
 use super::poses::{Courses, Poses};
 use super::series::{assemble, within_half_a_turn};
