@@ -60,21 +60,36 @@ impl Series {
         if frame >= self.value.len() {
             return (0.0, 0.0);
         }
-        let next = self.samples.partition_point(|known| known.frame < frame);
-        let before = next.checked_sub(1).and_then(|i| self.samples.get(i));
-        let (random, systematic) = match (before, self.samples.get(next)) {
-            (Some(a), Some(b)) => {
-                let share = (frame - a.frame) as f64 / (b.frame - a.frame).max(1) as f64;
+        let (random, systematic) = match around(&self.samples, frame, |known| known.frame) {
+            Some((a, b, share)) => {
                 let between = |a: f64, b: f64| a + (b - a) * share;
                 (
                     between(a.random_sd, b.random_sd),
                     between(a.systematic_sd, b.systematic_sd),
                 )
             }
-            (Some(one), None) | (None, Some(one)) => (one.random_sd, one.systematic_sd),
-            (None, None) => (0.0, 0.0),
+            None => (0.0, 0.0),
         };
         (random, systematic.hypot(self.besides_sd))
+    }
+}
+
+/// The samples on both sides of a frame, and the share of the way from one to the other; before the first and after the
+/// last that one alone, twice. `None` without samples.
+pub(super) fn around<T>(
+    samples: &[T],
+    frame: usize,
+    frame_of: impl Fn(&T) -> usize,
+) -> Option<(&T, &T, f64)> {
+    let next = samples.partition_point(|sample| frame_of(sample) < frame);
+    let before = next.checked_sub(1).and_then(|i| samples.get(i));
+    match (before, samples.get(next)) {
+        (Some(a), Some(b)) => {
+            let steps = (frame_of(b) - frame_of(a)).max(1);
+            Some((a, b, (frame - frame_of(a)) as f64 / steps as f64))
+        }
+        (Some(one), None) | (None, Some(one)) => Some((one, one, 0.0)),
+        (None, None) => None,
     }
 }
 

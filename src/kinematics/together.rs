@@ -6,6 +6,7 @@
 //! how far one standard deviation up and one down pull both signals at any frame.
 
 use super::angles::Angles;
+use super::series::around;
 use super::signal::Signal;
 use std::collections::BTreeMap;
 
@@ -65,23 +66,16 @@ impl Pulls {
     /// Pulls of every number at a frame: between two samples in proportion, before the first and after the last as
     /// there. Empty where nothing was sampled.
     pub fn at(&self, frame: usize) -> FramePulls {
-        let next = self.samples.partition_point(|(at, _)| *at < frame);
-        let after = self.samples.get(next);
-        let before = next.checked_sub(1).and_then(|i| self.samples.get(i));
-        match (before, after) {
-            (Some((a, from)), Some((b, to))) => {
-                let share = (frame - a) as f64 / (b - a).max(1) as f64;
-                from.iter()
-                    .filter_map(|(number, [up, down])| {
-                        let [up_to, down_to] = to.get(number)?;
-                        let both = [up.toward(*up_to, share), down.toward(*down_to, share)];
-                        Some((*number, both))
-                    })
-                    .collect()
-            }
-            (Some((_, one)), None) | (None, Some((_, one))) => one.clone(),
-            (None, None) => FramePulls::new(),
-        }
+        let Some(((_, from), (_, to), share)) = around(&self.samples, frame, |(at, _)| *at) else {
+            return FramePulls::new();
+        };
+        from.iter()
+            .filter_map(|(number, [up, down])| {
+                let [up_to, down_to] = to.get(number)?;
+                let both = [up.toward(*up_to, share), down.toward(*down_to, share)];
+                Some((*number, both))
+            })
+            .collect()
     }
 }
 
