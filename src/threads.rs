@@ -5,7 +5,11 @@
 //! leaving the language: a large block given back raises what the allocator keeps, a smaller one makes it grow at once.
 //! Memory that is not written to costs nothing; other allocators take no notice.
 
+mod cores;
+
+pub use cores::Stay;
 use rayon::ThreadPoolBuilder;
+use std::sync::mpsc;
 
 /// A block so large that the allocator maps it by itself; given back, it becomes the bound below which blocks come from the
 /// heap, and twice that is kept free at its end.
@@ -24,9 +28,28 @@ pub fn builder() -> ThreadPoolBuilder {
 /// Makes the calling thread one of those that share the work, and starts the others. Where that was done before, or is
 /// not allowed, work goes on with the threads that are there.
 pub fn start() {
-    if builder().use_current_thread().build_global().is_ok() {
+    cores::note();
+    let (in_place, waiting) = mpsc::channel();
+    let pool = builder().use_current_thread().start_handler(move |_| {
+        cores::help(rayon::current_num_threads());
+        // Nobody waits where there is nothing to wait for.
+        let _ = in_place.send(());
         take(ROOM);
+    });
+    if pool.build_global().is_ok() {
+        take(ROOM);
+        if cores::two(rayon::current_num_threads()).is_some() {
+            // A helper that is born on this thread's core leaves it only once it runs, and this thread would go first.
+            let _ = waiting.recv();
+        }
     }
+}
+
+/// Keeps the calling thread, which called [`start`], on a core of its own for as long as the answer lives. Threads and
+/// processes that are started meanwhile stay on that core too, so none should be.
+#[must_use]
+pub fn stay() -> Stay {
+    Stay::of(rayon::current_num_threads())
 }
 
 /// Takes memory and gives it back.

@@ -20,7 +20,7 @@ mod stickers;
 #[cfg(feature = "video")]
 mod watch;
 
-use crate::models::Models;
+use crate::models::{ModelErrors, Models};
 use crate::note::{Fault, FaultKind, Place};
 use crate::threads;
 use clap::{CommandFactory, Parser, Subcommand};
@@ -87,8 +87,9 @@ enum Command {
 /// Runs the program; the exit status is 0 done, 1 unreadable input, 2 usage, 3 with `--fail-on outside`.
 pub fn main() -> ExitCode {
     threads::start();
-    let cli = Cli::parse();
-    match run(&cli) {
+    // What is built in is needed by nearly every command, and another core is idle.
+    let (cli, built_in) = rayon::join(Cli::parse, Models::embedded);
+    match run(&cli, built_in) {
         Ok(status) => status,
         Err(fault) => {
             output::complain(&fault);
@@ -97,10 +98,22 @@ pub fn main() -> ExitCode {
     }
 }
 
-fn run(cli: &Cli) -> Result<ExitCode, Fault> {
+impl Command {
+    /// Whether the threads that are there do all the work: others, or other programs, would stay where these are kept.
+    fn works_alone(&self) -> bool {
+        match self {
+            Command::Review(args) => args.video.is_none(),
+            Command::Batch(_) | Command::Stickers(_) => false,
+            _ => true,
+        }
+    }
+}
+
+fn run(cli: &Cli, built_in: Result<Models, ModelErrors>) -> Result<ExitCode, Fault> {
+    let _apart = cli.command.works_alone().then(threads::stay);
     let models = match &cli.models {
         Some(folder) => Models::from_folder(folder),
-        None => Models::embedded(),
+        None => built_in,
     }
     .map_err(|errors| {
         Fault::new(
