@@ -3,7 +3,7 @@
 use super::Spread;
 use super::lift::{CollarFrom, PicturePose};
 use super::pose::Role;
-use super::poses::Poses;
+use super::poses::{Poses, points_of};
 use crate::track::Layer;
 use nalgebra::Vector2;
 
@@ -66,10 +66,9 @@ impl Poses for PicturePoses<'_> {
     }
 
     fn at(&self, frame: usize) -> PicturePose {
-        let point = |column: Option<usize>| self.layer.flat(frame, column?);
         let (step, hints) = &self.hints;
         let mut pose = PicturePose {
-            points: self.columns.map(point),
+            points: points_of(&self.columns, |column| self.layer.flat(frame, column)),
             plane_hint: hints.get(frame / step).copied().flatten(),
             ..self.every
         };

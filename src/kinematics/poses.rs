@@ -3,6 +3,7 @@
 //! Kept for all frames, poses would take more memory than the track they come from.
 
 use super::angles::Angles;
+use super::pose::Role;
 use super::signal::Signal;
 use super::spread::Pose;
 use rayon::prelude::*;
@@ -26,6 +27,20 @@ pub trait Poses: Sync {
             .map(|frame| of(&self.at(frame)))
             .collect()
     }
+}
+
+/// The points of a frame by [`Role`] index, where the role has a column.
+pub fn points_of<P: Copy>(
+    columns: &[Option<usize>; Role::COUNT],
+    at: impl Fn(usize) -> Option<P>,
+) -> [Option<P>; Role::COUNT] {
+    let mut points = [None; Role::COUNT];
+    for (point, column) in points.iter_mut().zip(columns) {
+        if let Some(column) = column {
+            *point = at(*column);
+        }
+    }
+    points
 }
 
 /// Angles over time: by [`Signal::index`] one value for each frame. A signal that is never there has no list.

@@ -3,7 +3,7 @@
 use super::Blade;
 use super::angles::{Posture, TrunkAxes, arm_deg};
 use super::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
-use super::poses::Poses;
+use super::poses::{Poses, points_of};
 use super::spread::{Nudge, Pose};
 use crate::body::Side;
 use crate::track::Layer;
@@ -138,9 +138,8 @@ impl Poses for SpacePoses<'_> {
     }
 
     fn at(&self, frame: usize) -> SpacePose {
-        let point = |column: Option<usize>| self.layer.point(frame, column?);
         SpacePose {
-            points: self.columns.map(point),
+            points: points_of(&self.columns, |column| self.layer.point(frame, column)),
             ..self.every
         }
     }

@@ -54,6 +54,7 @@ impl Layer {
     }
 
     /// Presence of a joint in a frame; outside the layer it is missing.
+    #[inline]
     pub fn presence(&self, frame: usize, joint: usize) -> Presence {
         self.presence
             .get((joint, frame))
@@ -62,16 +63,19 @@ impl Layer {
     }
 
     /// The estimator's score, if the joint is there.
+    #[inline]
     pub fn score(&self, frame: usize, joint: usize) -> Option<f64> {
         self.is_there(frame, joint)
             .then(|| f64::from(self.score[(joint, frame)]))
     }
 
+    #[inline]
     fn is_there(&self, frame: usize, joint: usize) -> bool {
         self.presence(frame, joint) != Presence::Missing
     }
 
     /// Coordinate along one axis, if the joint is there.
+    #[inline]
     pub fn coordinate(&self, frame: usize, joint: usize, axis: usize) -> Option<f64> {
         if !self.is_there(frame, joint) {
             return None;
@@ -80,6 +84,7 @@ impl Layer {
     }
 
     /// Position in the picture (the first two axes), if the joint is there.
+    #[inline]
     pub fn flat(&self, frame: usize, joint: usize) -> Option<Vector2<f64>> {
         Some(Vector2::new(
             self.coordinate(frame, joint, 0)?,
@@ -88,6 +93,7 @@ impl Layer {
     }
 
     /// Position in space, if the joint is there and the layer has three axes.
+    #[inline]
     pub fn point(&self, frame: usize, joint: usize) -> Option<Vector3<f64>> {
         Some(Vector3::new(
             self.coordinate(frame, joint, 0)?,
