@@ -11,7 +11,7 @@ use crate::geom;
 use crate::note::{Fault, FaultKind, Note, Place};
 use nalgebra::Vector3;
 use rayon::prelude::*;
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashSet};
 
 /// How far a body may move from one frame to the next, in trunk lengths, and how much more for each frame in
 /// which it was not found; beyond the last it is someone else (stated choices).
@@ -108,20 +108,25 @@ impl Columns<'_> {
             width.map(|width| 1.3 * width),
             arm.map(|arm| 1.55 * arm),
         ];
-        let seen: Vec<Vector3<f64>> = (0..self.joints.len())
-            .filter_map(|column| position(detection, column, self.least_score))
-            .collect();
-        let low = seen.iter().copied().reduce(|a, b| a.inf(&b))?;
-        let high = seen.iter().copied().reduce(|a, b| a.sup(&b))?;
-        // Where neither is seen; people are only compared with each other by it (stated choice).
-        let by_box = 0.35 * (high - low).norm();
-        let size = by_bones
-            .into_iter()
-            .flatten()
-            .reduce(f64::max)
-            .unwrap_or(by_box);
-        let centre = shoulders.or(hips).unwrap_or((low + high) / 2.0);
+        let by_bones = by_bones.into_iter().flatten().reduce(f64::max);
+        let (centre, size) = match (shoulders.or(hips), by_bones) {
+            (Some(centre), Some(size)) => (centre, size),
+            (centre, size) => {
+                let (low, high) = self.around(detection)?;
+                // Where no bone is seen; people are only compared with each other by it (stated choice).
+                let by_box = 0.35 * (high - low).norm();
+                (centre.unwrap_or((low + high) / 2.0), size.unwrap_or(by_box))
+            }
+        };
         (size > 0.0 && size.is_finite()).then_some(Body { centre, size })
+    }
+
+    /// The corners of the box around all that is seen.
+    fn around(&self, detection: &Detection) -> Option<(Vector3<f64>, Vector3<f64>)> {
+        (0..self.joints.len())
+            .filter_map(|column| position(detection, column, self.least_score))
+            .map(|at| (at, at))
+            .reduce(|(low, high), (at, _)| (low.inf(&at), high.sup(&at)))
     }
 }
 
@@ -215,23 +220,22 @@ fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> (Vec<Chain>, boo
     };
     let bodies: Vec<Vec<Option<Body>>> = frames.par_iter().map(bodies_of).collect();
     for ((index, frame), bodies) in frames.iter().enumerate().zip(&bodies) {
-        let (going, over): (Vec<Chain>, Vec<Chain>) = open
-            .into_iter()
-            .partition(|chain| index - chain.last_frame <= LONGEST_GAP);
-        open = going;
-        closed.extend(over);
+        closed.extend(open.extract_if(.., |chain| index - chain.last_frame > LONGEST_GAP));
         let (links, exchanged) = matched(&open, frame, bodies, index, &known_ids);
         any_exchanged |= exchanged;
         for (detection, body) in bodies.iter().enumerate() {
             let (Some(body), Some(one)) = (body, frame.people.get(detection)) else {
                 continue;
             };
-            match links.get(&detection).and_then(|chain| open.get_mut(*chain)) {
+            let chain = links.get(detection).copied().flatten();
+            match chain.and_then(|chain| open.get_mut(chain)) {
                 Some(chain) => {
                     chain.links.push((index, detection));
                     chain.sizes.push(body.size);
                     (chain.last, chain.last_frame) = (*body, index);
-                    chain.ids.extend(one.id.clone());
+                    if let Some(id) = one.id.as_ref().filter(|id| !chain.ids.contains(*id)) {
+                        chain.ids.insert(id.clone());
+                    }
                 }
                 None => open.push(Chain {
                     links: vec![(index, detection)],
@@ -248,7 +252,7 @@ fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> (Vec<Chain>, boo
     (closed, any_exchanged)
 }
 
-/// Which open chain each detection of a frame goes on: by id first, then the nearest pairs. An id that was
+/// By detection of a frame, which open chain it goes on: by id first, then the nearest pairs. An id that was
 /// seen before belongs to its own chain; a new id may go on a chain whose id has gone. And whether an id leapt
 /// onto another person.
 fn matched(
@@ -257,16 +261,16 @@ fn matched(
     bodies: &[Option<Body>],
     index: usize,
     known_ids: &HashSet<&str>,
-) -> (HashMap<usize, usize>, bool) {
-    let mut links = HashMap::new();
-    let mut taken = HashSet::new();
-    let mut exchanged = HashSet::new();
+) -> (Vec<Option<usize>>, bool) {
+    let mut links = vec![None; frame.people.len()];
+    let mut taken = vec![false; open.len()];
+    let mut exchanged = vec![false; frame.people.len()];
     for (detection, one) in frame.people.iter().enumerate() {
         let Some(id) = &one.id else { continue };
         let same = open
             .iter()
             .enumerate()
-            .filter(|(chain, candidate)| candidate.ids.contains(id) && !taken.contains(chain));
+            .filter(|(chain, candidate)| candidate.ids.contains(id) && !taken[*chain]);
         let Some(Some(body)) = bodies.get(detection) else {
             continue;
         };
@@ -287,11 +291,11 @@ fn matched(
                     && near(other).is_some()
             };
             if leapt && open.iter().any(elsewhere) {
-                exchanged.insert(detection);
+                exchanged[detection] = true;
                 continue;
             }
-            links.insert(detection, chain);
-            taken.insert(chain);
+            links[detection] = Some(chain);
+            taken[chain] = true;
         }
     }
     let mut pairs = Vec::new();
@@ -302,11 +306,11 @@ fn matched(
             .get(detection)
             .and_then(|one| one.id.as_deref());
         let elsewhere = id.is_some_and(|id| known_ids.contains(id));
-        if links.contains_key(&detection) || (elsewhere && !exchanged.contains(&detection)) {
+        if links[detection].is_some() || (elsewhere && !exchanged[detection]) {
             continue;
         }
         for (chain, candidate) in open.iter().enumerate() {
-            if taken.contains(&chain) {
+            if taken[chain] {
                 continue;
             }
             if let Some(cost) = cost(&candidate.last, body, reach(index, candidate)) {
@@ -316,12 +320,13 @@ fn matched(
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (_, chain, detection) in pairs {
-        if !taken.contains(&chain) && !links.contains_key(&detection) {
-            links.insert(detection, chain);
-            taken.insert(chain);
+        if !taken[chain] && links[detection].is_none() {
+            links[detection] = Some(chain);
+            taken[chain] = true;
         }
     }
-    (links, !exchanged.is_empty())
+    let any_exchanged = exchanged.contains(&true);
+    (links, any_exchanged)
 }
 
 /// How far a chain may go on to a frame, in trunk lengths.
