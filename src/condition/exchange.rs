@@ -26,13 +26,19 @@ const LOWER: [fn(Side) -> Joint; 3] = [Joint::Hip, Joint::Knee, Joint::Ankle];
 /// Repairs exchanges in place; returns the number of frames in which anything was put back.
 pub fn repair(layer: &mut Layer, joints: &[Joint]) -> usize {
     let column = |joint: Joint| joints.iter().position(|candidate| *candidate == joint);
+    let pairs = |group: &[fn(Side) -> Joint]| -> Vec<(usize, usize)> {
+        let both =
+            |make: &fn(Side) -> Joint| column(make(Side::Left)).zip(column(make(Side::Right)));
+        group.iter().filter_map(both).collect()
+    };
+    let (upper, lower) = (pairs(&UPPER), pairs(&LOWER));
+    let (of_upper, of_lower) = rayon::join(
+        || exchanged_frames(layer, &upper),
+        || exchanged_frames(layer, &lower),
+    );
     let mut touched = vec![false; layer.frames()];
-    for group in [&UPPER[..], &LOWER[..]] {
-        let pairs: Vec<(usize, usize)> = group
-            .iter()
-            .filter_map(|make| column(make(Side::Left)).zip(column(make(Side::Right))))
-            .collect();
-        for (frame, exchanged) in exchanged_frames(layer, &pairs).into_iter().enumerate() {
+    for (pairs, frames) in [(upper, of_upper), (lower, of_lower)] {
+        for (frame, exchanged) in frames.into_iter().enumerate() {
             if exchanged {
                 touched[frame] = true;
                 for (left, right) in &pairs {

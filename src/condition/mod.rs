@@ -9,9 +9,10 @@ mod noise;
 mod outlier;
 mod smooth;
 
+use crate::body::Joint;
 use crate::kinematics::Noise;
 use crate::note::Note;
-use crate::track::Track;
+use crate::track::{Layer, Timeline, Track};
 
 /// Longest gap that is bridged, seconds. Source: references collected for this project give 0.1 to 0.2 s,
 /// from memory, not verified.
@@ -36,36 +37,19 @@ pub struct Conditioned {
 pub fn condition(mut track: Track, stated_cutoff_hz: Option<f64>) -> Conditioned {
     let mut notes = Vec::new();
     let joints = track.joints.clone();
-    let layers = [
-        (track.picture.as_mut(), "picture"),
-        (track.space.as_mut(), "world"),
-    ];
-    for (layer, name) in layers {
-        let Some(layer) = layer else { continue };
-        let exchanged = exchange::repair(layer, &joints);
-        if exchanged > 0 {
-            notes.push(Note::new(
-                "condition/exchange-repaired",
-                format!(
-                    "Left and right were exchanged in {exchanged} frames of the {name} coordinates and \
-                     put back."
-                ),
-            ));
-        }
-        let dropped = outlier::drop_outliers(layer, &track.timeline);
-        if dropped > 0 {
-            notes.push(Note::new(
-                "condition/outlier-dropped",
-                format!(
-                    "{dropped} points of the {name} coordinates jumped away for a moment and were dropped."
-                ),
-            ));
-        }
-    }
+    let timeline = &track.timeline;
+    let (picture, space) = (track.picture.as_mut(), track.space.as_mut());
+    let (of_picture, of_space) = rayon::join(
+        || picture.map(|layer| mend(layer, &joints, timeline, "picture")),
+        || space.map(|layer| mend(layer, &joints, timeline, "world")),
+    );
+    notes.extend([of_picture, of_space].into_iter().flatten().flatten());
     let evened = even::resample(&mut track);
     notes.extend(evened);
-    let before = noise::raw(&track);
-    let cutoff_hz = smooth::cutoff_hz(&track, stated_cutoff_hz);
+    let (before, cutoff_hz) = rayon::join(
+        || noise::raw(&track),
+        || smooth::cutoff_hz(&track, stated_cutoff_hz),
+    );
     if let Some(cutoff) = cutoff_hz {
         smooth::low_pass(&mut track, cutoff);
         notes.push(Note::new(
@@ -83,4 +67,29 @@ pub fn condition(mut track: Track, stated_cutoff_hz: Option<f64>) -> Conditioned
         cutoff_hz,
         notes,
     }
+}
+
+/// Repairs exchanges and drops outliers of a layer; tells what was found.
+fn mend(layer: &mut Layer, joints: &[Joint], timeline: &Timeline, name: &str) -> Vec<Note> {
+    let mut notes = Vec::new();
+    let exchanged = exchange::repair(layer, joints);
+    if exchanged > 0 {
+        notes.push(Note::new(
+            "condition/exchange-repaired",
+            format!(
+                "Left and right were exchanged in {exchanged} frames of the {name} coordinates and \
+                 put back."
+            ),
+        ));
+    }
+    let dropped = outlier::drop_outliers(layer, timeline);
+    if dropped > 0 {
+        notes.push(Note::new(
+            "condition/outlier-dropped",
+            format!(
+                "{dropped} points of the {name} coordinates jumped away for a moment and were dropped."
+            ),
+        ));
+    }
+    notes
 }

@@ -96,6 +96,12 @@ impl Skeleton {
 #[must_use]
 pub fn normalised_name(name: &str) -> String {
     let mut plain = String::with_capacity(name.len());
+    if name.is_ascii() {
+        let left_out = |byte: &u8| char::from(*byte).is_whitespace() || b"_.-".contains(byte);
+        let kept = name.bytes().filter(|byte| !left_out(byte));
+        plain.extend(kept.map(|byte| char::from(byte.to_ascii_lowercase())));
+        return plain;
+    }
     for c in name.chars() {
         if c.is_ascii() {
             let left_out = c.is_whitespace() || matches!(c, '_' | '.' | '-');

@@ -9,6 +9,7 @@ use crate::body::Joint;
 use crate::models::{JointSource, Models, Order, Skeleton};
 use crate::note::{Fault, FaultKind, Note, Place};
 use crate::track::Recording;
+use rayon::prelude::*;
 
 /// A layout, resolved for one file.
 #[derive(Debug, Clone, PartialEq)]
@@ -191,13 +192,15 @@ impl Layout {
             Some(id) => Some(of(stated_skeleton(id, models)?)),
             None => models
                 .skeletons
-                .values()
-                .map(|skeleton| {
+                .par_iter()
+                .map(|(_, skeleton)| {
                     let free = skeleton.order == Order::Free;
                     // How much of a fixed layout is there breaks ties between the fixed ones.
                     let left_out = skeleton.keypoints.len().abs_diff(names.len());
                     (of(skeleton), free, left_out)
                 })
+                .collect::<Vec<_>>()
+                .into_iter()
                 .max_by_key(|(layout, free, left_out)| {
                     let known = layout.joints.len() + layout.unmeasured.len();
                     (known, *free, std::cmp::Reverse(*left_out))

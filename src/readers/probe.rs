@@ -17,6 +17,9 @@ const SAMPLE_ROWS: usize = 400;
 /// Files of a folder in which detection looks for one that says something: ten seconds of an empty room.
 const SAMPLE_FILES: usize = 300;
 
+/// Bytes in which JSON shows its first bracket; behind more blanks it is found as well, but later.
+const FIRST_BYTES: usize = 512;
+
 /// What a source looks like.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
@@ -86,7 +89,7 @@ impl Probe {
     /// Empty, of a kind that no reader takes (told by name where the first bytes tell it), or broken JSON.
     pub fn of(source: &Source) -> Result<Probe, Fault> {
         let first = typical(source)?;
-        let head = head_of(first)?;
+        let head = head_of(first, limits::HEAD)?;
         Ok(Probe {
             shape: shape_of(first, &head)?,
             folder: source.is_folder(),
@@ -104,7 +107,8 @@ impl Probe {
         let Ok(member) = source.single() else {
             return Ok(None);
         };
-        let shape = match matches!(head_of(member)?.trim_ascii_start(), [b'{' | b'[', ..]) {
+        let head = head_of(member, FIRST_BYTES)?;
+        let shape = match matches!(head.trim_ascii_start(), [b'{' | b'[', ..]) {
             true => parts::beginning(member)?.and_then(|text| {
                 json::parse_cleaned(&text, Sketcher::default())
                     .map(Shape::Json)
@@ -168,7 +172,7 @@ fn typical(source: &Source) -> Result<&Member, Fault> {
         .iter()
         .filter(|member| id::last_number(member.name()).is_some());
     for member in numbered.take(SAMPLE_FILES) {
-        let head = head_of(member)?;
+        let head = head_of(member, limits::HEAD)?;
         if !matches!(head.trim_ascii(), b"" | b"[]" | b"{}" | b"[[]]") {
             return Ok(member);
         }
@@ -186,11 +190,11 @@ fn empty(source: &Source) -> Fault {
     )
 }
 
-fn head_of(member: &Member) -> Result<Vec<u8>, Fault> {
+fn head_of(member: &Member, bytes: usize) -> Result<Vec<u8>, Fault> {
     let mut head = Vec::new();
     member
         .open()?
-        .take(limits::HEAD as u64)
+        .take(bytes as u64)
         .read_to_end(&mut head)
         .map_err(|error| io_fault(member.place(), &error))?;
     Ok(head)
