@@ -102,68 +102,42 @@ struct Count {
     open: usize,
 }
 
-/// A joint before it was put on even times.
-struct Before {
-    /// Coordinates by axis.
-    axes: Vec<Vec<Option<f64>>>,
-    scores: Vec<f32>,
-    ever_seen: bool,
-}
-
-impl Before {
-    fn of(course: &Course<'_>) -> Before {
-        let axes = 0..course.dimensions();
-        Before {
-            axes: axes.map(|axis| course.column(axis)).collect(),
-            scores: course.scores(),
-            ever_seen: course.is_ever_seen(),
-        }
-    }
-}
-
 fn resample_layer(layer: &mut Layer, old: &Timeline, new: &Timeline) -> Count {
-    let counts = if layer.frames() == new.len() {
-        // Joint by joint in place: a long clip does not lie in memory twice.
-        layer.each_joint(|_, course| resample_joint(&Before::of(&course), course, old, new))
-    } else {
-        let before = layer.each_joint(|_, course| Before::of(&course));
-        *layer = Layer::missing(new.len(), layer.joints(), layer.dimensions());
-        layer.each_joint(|joint, course| match before.get(joint) {
-            Some(before) => resample_joint(before, course, old, new),
-            None => Count::default(),
-        })
-    };
+    let counts = layer.remake(new.len(), |before, course| {
+        resample_joint(before, course, old, new)
+    });
     counts.into_iter().fold(Count::default(), |sum, one| Count {
         filled: sum.filled + one.filled,
         open: sum.open + one.open,
     })
 }
 
-/// Sets a joint at every even time, or drops it there.
-fn resample_joint(
-    before: &Before,
-    mut course: Course<'_>,
-    old: &Timeline,
-    new: &Timeline,
-) -> Count {
+/// Sets a joint at every even time, or leaves it missing there; axis by axis, so that few copies lie in memory at once.
+fn resample_joint(before: &Course, course: &mut Course, old: &Timeline, new: &Timeline) -> Count {
     let mut count = Count::default();
-    // The shape-keeping cubic: straight lines would cut the tops off fast movements.
-    let shape = Shape::Monotone;
-    let (from, to) = (old.times_s(), new.times_s());
-    let moved = |values: &Vec<_>| at_times(from, values, to, LONGEST_GAP_S, shape).ok();
-    let Some(axes) = before.axes.iter().map(moved).collect::<Option<Vec<_>>>() else {
-        (0..to.len()).for_each(|frame| course.drop_point(frame));
-        return count;
-    };
+    let (mut origins, mut whole) = (Vec::new(), vec![true; new.len()]);
+    for axis in 0..course.dimensions() {
+        let values = before.column(axis);
+        // The shape-keeping cubic: straight lines would cut the tops off fast movements.
+        let shape = Shape::Monotone;
+        let Ok(moved) = at_times(old.times_s(), &values, new.times_s(), LONGEST_GAP_S, shape)
+        else {
+            return count;
+        };
+        for (whole, value) in whole.iter_mut().zip(&moved.value) {
+            *whole &= value.is_some();
+        }
+        course.put(axis, &moved.value);
+        if axis == 0 {
+            origins = moved.origin;
+        }
+    }
+    let ever_seen = before.is_ever_seen();
     let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
     let mut nearest = 0;
-    let mut at = Vec::with_capacity(axes.len());
-    for (frame, time) in to.iter().copied().enumerate() {
-        at.clear();
-        at.extend(axes.iter().filter_map(|axis| *axis.value.get(frame)?));
-        if at.len() != axes.len() {
-            course.drop_point(frame);
-            count.open += usize::from(before.ever_seen);
+    for (frame, time) in new.times_s().iter().copied().enumerate() {
+        if !whole[frame] {
+            count.open += usize::from(ever_seen);
             continue;
         }
         while old
@@ -172,10 +146,7 @@ fn resample_joint(
         {
             nearest += 1;
         }
-        let bridged = axes
-            .first()
-            .and_then(|axis| axis.origin.get(frame))
-            .is_some_and(|o| *o == Origin::Hole)
+        let bridged = origins.get(frame) == Some(&Origin::Hole)
             || distance(old, nearest, time) > RECORDED_WITHIN * step_s;
         count.filled += usize::from(bridged);
         let presence = if bridged {
@@ -183,10 +154,8 @@ fn resample_joint(
         } else {
             Presence::Seen
         };
-        let there = before.axes.first().and_then(|axis| *axis.get(nearest)?);
-        let score = there.and_then(|_| before.scores.get(nearest));
-        let score = score.map_or(0.0, |score| f64::from(*score));
-        course.set(frame, &at, score, presence);
+        let score = before.score(nearest);
+        course.mark(frame, score.unwrap_or(0.0), presence);
     }
     count
 }

@@ -27,7 +27,7 @@ pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
         floor: FLOOR_SHARE * size,
     };
     let frames = layer.frames();
-    let dropped = layer.each_joint(|_, mut course| {
+    let dropped = layer.each_joint(|_, course| {
         let mut odd = vec![false; frames];
         for axis in 0..course.dimensions() {
             if let Ok(flags) = hampel_flags(&course.column(axis), &rule) {

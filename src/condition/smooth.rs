@@ -69,14 +69,11 @@ pub fn low_pass(track: &mut Track, cutoff_hz: f64) {
 }
 
 /// Filters the coordinates of a joint side by side.
-fn filter_joint<const N: usize>(mut course: Course<'_>, cutoff_hz: f64, rate_hz: f64) {
-    let points = course.points::<N>();
-    let mut from = 0;
-    for run in points.split(Option::is_none) {
-        let points: Vec<[f64; N]> = run.iter().copied().flatten().collect();
+fn filter_joint<const N: usize>(course: &mut Course, cutoff_hz: f64, rate_hz: f64) {
+    for run in course.runs() {
+        let points = course.points::<N>(run.clone());
         if let Ok(smooth) = zero_phase_lowpass_lanes(&points, [cutoff_hz; N], rate_hz) {
-            course.replace(from, &smooth);
+            course.replace(run.start, &smooth);
         }
-        from += run.len() + 1;
     }
 }

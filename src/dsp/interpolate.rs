@@ -151,10 +151,11 @@ pub fn resample(
     }
     let found = OnceCell::new();
     let find = || -> Vec<Present> {
+        let mut present = Vec::with_capacity(x.iter().flatten().count());
         let samples = t.iter().zip(x).enumerate();
-        samples
-            .filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v }))
-            .collect()
+        present
+            .extend(samples.filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v })));
+        present
     };
     let too_far = |a: &Present, b: &Present| b.t - a.t > max_gap_s + SAME_TIME_S;
     // Wanted times rise as a rule, so the search goes on from the last one.

@@ -166,6 +166,10 @@ impl<'a> Clip<'a> {
         self.layout = Some(layout);
         let people = self.people(number, place)?;
         if people.len() < limits::PEOPLE {
+            // One person is the rule, and a list that grows by itself begins with room for four.
+            if people.is_empty() {
+                people.reserve_exact(1);
+            }
             people.extend(joints);
         }
         Ok(())
