@@ -3,7 +3,6 @@
 //! In: one TOML file. Out: [`Skeleton`], with every joint resolved to keypoint indices.
 
 use std::collections::BTreeMap;
-use std::sync::OnceLock;
 
 use serde::{Deserialize, Serialize};
 
@@ -52,8 +51,6 @@ pub struct Skeleton {
     pub unmeasured: BTreeMap<String, JointSource>,
     /// Other names of keypoints.
     aliases: BTreeMap<String, Vec<String>>,
-    /// Normalised names and aliases to keypoint index, once one was looked for.
-    names: OnceLock<BTreeMap<String, usize>>,
 }
 
 impl Skeleton {
@@ -67,9 +64,22 @@ impl Skeleton {
     /// ```
     #[must_use]
     pub fn index_of(&self, name: &str) -> Option<usize> {
-        let names = || names(&self.keypoints, &self.aliases, &mut |_, _, _| {});
-        let names = self.names.get_or_init(names);
-        names.get(&normalised_name(name)).copied()
+        self.index_of_normalised(&normalised_name(name))
+    }
+
+    /// The same for a name as [`normalised_name`] makes it: one that is looked for in many layouts is made once.
+    #[must_use]
+    pub fn index_of_normalised(&self, plain: &str) -> Option<usize> {
+        let position = |wanted: &dyn Fn(&str) -> bool| {
+            let mut names = self.keypoints.iter();
+            names.position(|name| wanted(name))
+        };
+        position(&|name| is_called(name, plain)).or_else(|| {
+            let mut aliases = self.aliases.iter();
+            let (keypoint, _) =
+                aliases.find(|(_, others)| others.iter().any(|alias| is_called(alias, plain)))?;
+            position(&|name| name == keypoint)
+        })
     }
 
     /// The layout with every joint among `joints`, for a track that is passed on and not measured.
@@ -95,22 +105,28 @@ impl Skeleton {
 /// ```
 #[must_use]
 pub fn normalised_name(name: &str) -> String {
-    let mut plain = String::with_capacity(name.len());
     if name.is_ascii() {
-        let left_out = |byte: &u8| char::from(*byte).is_whitespace() || b"_.-".contains(byte);
-        let kept = name.bytes().filter(|byte| !left_out(byte));
-        plain.extend(kept.map(|byte| char::from(byte.to_ascii_lowercase())));
-        return plain;
+        return normalised_ascii(name).map(char::from).collect();
     }
-    for c in name.chars() {
-        if c.is_ascii() {
-            let left_out = c.is_whitespace() || matches!(c, '_' | '.' | '-');
-            plain.extend((!left_out).then_some(c.to_ascii_lowercase()));
-        } else if !c.is_whitespace() {
-            plain.extend(c.to_lowercase());
-        }
+    let kept = name.chars().filter(|c| !is_left_out(*c));
+    kept.flat_map(char::to_lowercase).collect()
+}
+
+fn is_left_out(c: char) -> bool {
+    c.is_whitespace() || matches!(c, '_' | '.' | '-')
+}
+
+fn normalised_ascii(name: &str) -> impl Iterator<Item = u8> + '_ {
+    let kept = name.bytes().filter(|byte| !is_left_out(char::from(*byte)));
+    kept.map(|byte| byte.to_ascii_lowercase())
+}
+
+/// Whether a name is that normalised one.
+fn is_called(name: &str, plain: &str) -> bool {
+    match name.is_ascii() {
+        true => normalised_ascii(name).eq(plain.bytes()),
+        false => normalised_name(name) == plain,
     }
-    plain
 }
 
 /// The file as written.
@@ -180,7 +196,7 @@ pub(crate) fn checked(
         return None;
     }
     if !tested {
-        names(&raw.keypoints, &raw.aliases, &mut fault);
+        unlike(&raw.keypoints, &raw.aliases, &mut fault);
     }
     let mut joints: BTreeMap<String, JointSource> = BTreeMap::new();
     for (joint, source) in raw.joints {
@@ -226,16 +242,15 @@ pub(crate) fn checked(
         joints,
         unmeasured,
         aliases: raw.aliases,
-        names: OnceLock::new(),
     })
 }
 
-/// Normalised names and aliases to keypoint index.
-fn names(
+/// Tells names and aliases that are alike once normalised, and aliases of nothing.
+fn unlike(
     keypoints: &[String],
     aliases: &BTreeMap<String, Vec<String>>,
     fault: &mut impl FnMut(String, String, &str),
-) -> BTreeMap<String, usize> {
+) {
     let mut names = BTreeMap::new();
     for (index, name) in keypoints.iter().enumerate() {
         if let Some(earlier) = names.insert(normalised_name(name), index) {
@@ -268,5 +283,4 @@ fn names(
             }
         }
     }
-    names
 }

@@ -6,10 +6,9 @@
 
 use super::sketch::listed;
 use crate::body::Joint;
-use crate::models::{JointSource, Models, Order, Skeleton};
+use crate::models::{JointSource, Models, Order, Skeleton, normalised_name};
 use crate::note::{Fault, FaultKind, Note, Place};
 use crate::track::Recording;
-use rayon::prelude::*;
 
 /// A layout, resolved for one file.
 #[derive(Debug, Clone, PartialEq)]
@@ -170,16 +169,21 @@ impl Layout {
         place: &Place,
     ) -> Result<Layout, Fault> {
         let mapped = models.names.places(names)?;
+        // Marker names may carry the subject before a colon.
+        let bare = |name: &String| Some(normalised_name(name.rsplit_once(':')?.1));
+        let plain: Vec<(String, Option<String>)> = names
+            .iter()
+            .map(|name| (normalised_name(name), bare(name)))
+            .collect();
         let of = |skeleton: &Skeleton| {
             let mut places = vec![None; skeleton.keypoints.len()];
-            for (index, name) in names.iter().enumerate() {
+            for (index, (name, bare)) in plain.iter().enumerate() {
                 if mapped.iter().any(|(_, at)| *at == index) {
                     continue;
                 }
-                let at = skeleton.index_of(name).or_else(|| {
-                    // Marker names may carry the subject before a colon.
-                    skeleton.index_of(name.rsplit(':').next()?)
-                });
+                let at = skeleton
+                    .index_of_normalised(name)
+                    .or_else(|| skeleton.index_of_normalised(bare.as_ref()?));
                 if let Some(slot) = at.and_then(|at| places.get_mut(at)) {
                     // The first of two names for one point counts.
                     slot.get_or_insert(index);
@@ -192,15 +196,13 @@ impl Layout {
             Some(id) => Some(of(stated_skeleton(id, models)?)),
             None => models
                 .skeletons
-                .par_iter()
-                .map(|(_, skeleton)| {
+                .values()
+                .map(|skeleton| {
                     let free = skeleton.order == Order::Free;
                     // How much of a fixed layout is there breaks ties between the fixed ones.
                     let left_out = skeleton.keypoints.len().abs_diff(names.len());
                     (of(skeleton), free, left_out)
                 })
-                .collect::<Vec<_>>()
-                .into_iter()
                 .max_by_key(|(layout, free, left_out)| {
                     let known = layout.joints.len() + layout.unmeasured.len();
                     (known, *free, std::cmp::Reverse(*left_out))

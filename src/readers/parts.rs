@@ -36,17 +36,21 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
             match bracket.byte {
                 b'[' => open.push(b']'),
                 b'{' => open.push(b'}'),
-                _ if matches!(open.as_slice(), [b']'] | [b'}', b']']) => {
-                    cut = Some((text.len() + bracket.end, open.clone()));
+                _ => {
+                    let closing: &[u8] = match open.as_slice() {
+                        [b']'] => b"]",
+                        [b'}', b']'] => b"]}",
+                        _ => continue,
+                    };
+                    cut = Some((text.len() + bracket.end, closing));
                 }
-                _ => {}
             }
         }
         text.extend_from_slice(chunk.0);
     }
-    Ok(cut.map(|(end, open)| {
+    Ok(cut.map(|(end, closing)| {
         text.truncate(end);
-        text.extend(open.iter().rev());
+        text.extend_from_slice(closing);
         text
     }))
 }

@@ -2,18 +2,16 @@
 
 use crate::course::Course;
 use crate::note::Fault;
-use crate::report::json::round;
+use crate::report::json;
 use crate::store::Entry;
-use serde_json::{Value, json};
+use serde_json::{Value, json as object};
 
 /// Name and version of the export.
 pub const FORMAT: &str = "scaplane.casebook/1";
 
 /// The course as JSON text, rounded like a result.
 pub fn course_json(course: &Course) -> String {
-    let mut value = serde_json::to_value(course).unwrap_or(Value::Null);
-    round(&mut value);
-    format!("{value:#}\n")
+    json::text(course)
 }
 
 /// Every person with every session and its whole result.
@@ -28,9 +26,9 @@ pub fn everything_json(entries: &[Entry]) -> Result<String, Fault> {
             sessions.push(session(entry)?);
         }
         let person = group.first().map(|entry| entry.person.clone());
-        people.push(json!({ "pseudonym": person, "sessions": sessions }));
+        people.push(object!({ "pseudonym": person, "sessions": sessions }));
     }
-    let all = json!({
+    let all = object!({
         "format": FORMAT,
         "program": { "name": "scaplane", "version": env!("CARGO_PKG_VERSION") },
         "people": people,
@@ -42,7 +40,7 @@ fn session(entry: &Entry) -> Result<Value, Fault> {
     let review: Value = serde_json::from_str(&entry.review)
         .map_err(|error| crate::report::refused("casebook.json", error))?;
     let told = &entry.told;
-    Ok(json!({
+    Ok(object!({
         "session": entry.number,
         "date": entry.date,
         "operation_date": told.operation_date,
