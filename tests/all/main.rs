@@ -21,3 +21,4 @@ mod report;
 mod selfcheck;
 mod simulated;
 mod support;
+mod threads;
