@@ -20,7 +20,7 @@ mod stickers;
 #[cfg(feature = "video")]
 mod watch;
 
-use crate::models::{ModelErrors, Models};
+use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
 use crate::threads;
 use clap::{CommandFactory, Parser, Subcommand};
@@ -87,9 +87,8 @@ enum Command {
 /// Runs the program; the exit status is 0 done, 1 unreadable input, 2 usage, 3 with `--fail-on outside`.
 pub fn main() -> ExitCode {
     threads::start();
-    // What is built in is needed by nearly every command, and another core is idle.
-    let (cli, built_in) = rayon::join(Cli::parse, Models::embedded);
-    match run(&cli, built_in) {
+    let cli = Cli::parse();
+    match run(&cli) {
         Ok(status) => status,
         Err(fault) => {
             output::complain(&fault);
@@ -109,11 +108,11 @@ impl Command {
     }
 }
 
-fn run(cli: &Cli, built_in: Result<Models, ModelErrors>) -> Result<ExitCode, Fault> {
+fn run(cli: &Cli) -> Result<ExitCode, Fault> {
     let _apart = cli.command.works_alone().then(threads::stay);
     let models = match &cli.models {
         Some(folder) => Models::from_folder(folder),
-        None => built_in,
+        None => Models::embedded(),
     }
     .map_err(|errors| {
         Fault::new(

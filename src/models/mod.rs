@@ -142,18 +142,11 @@ impl Models {
         seldom: Seldom,
         faults: &mut Vec<ModelError>,
     ) -> Option<Self> {
-        let mut of_numbers = Vec::new();
-        let (exercises, numbers) = rayon::join(
-            || exercises(files, faults),
-            || Numbers::of(files, &mut of_numbers),
-        );
-        faults.extend(of_numbers);
-        let Numbers {
-            linkage,
-            landmarks,
-            sources,
-            floors,
-        } = numbers;
+        let exercises = exercises(files, faults);
+        let sources = source::by_id(one(files, "sources.toml", faults), faults);
+        let linkage: Option<Linkage> = one(files, "linkage.toml", faults);
+        let landmarks: Option<Landmarks> = one(files, "landmarks.toml", faults);
+        let floors = floor::by_measure(one(files, "floors.toml", faults), faults);
         Some(Self {
             exercises,
             skeletons: BTreeMap::new(),
@@ -210,25 +203,6 @@ impl Models {
     #[must_use]
     pub fn explain(&self, code: &str) -> Option<&Explanation> {
         self.explanations.get(code)
-    }
-}
-
-/// Published and assumed numbers, and where they come from.
-struct Numbers {
-    linkage: Option<Linkage>,
-    landmarks: Option<Landmarks>,
-    sources: BTreeMap<String, Source>,
-    floors: BTreeMap<String, Floor>,
-}
-
-impl Numbers {
-    fn of(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Self {
-        Numbers {
-            linkage: one(files, "linkage.toml", faults),
-            landmarks: one(files, "landmarks.toml", faults),
-            sources: source::by_id(one(files, "sources.toml", faults), faults),
-            floors: floor::by_measure(one(files, "floors.toml", faults), faults),
-        }
     }
 }
 

@@ -35,7 +35,7 @@ fn a_review_is_the_same_with_one_thread_two_and_more_than_there_are_cores() {
 }
 
 #[test]
-fn what_is_built_in_is_read_while_the_command_line_is_and_neither_waits_for_ever() {
+fn definitions_are_the_same_and_nothing_waits_for_ever() {
     for threads in ["1", "2", "7"] {
         let status = |args: &[&str]| scaplane(threads, args).status.code();
         assert_eq!(status(&["--help"]), Some(0));
