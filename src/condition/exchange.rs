@@ -7,6 +7,7 @@
 
 use crate::body::{Joint, Side};
 use crate::track::Layer;
+use std::collections::BTreeSet;
 
 /// Price of calling a frame exchanged, as a share of the median distance between the paired points.
 /// Stated choice: less than the jump that a real exchange makes twice, more than noise.
@@ -36,18 +37,13 @@ pub fn repair(layer: &mut Layer, joints: &[Joint]) -> usize {
         || exchanged_frames(layer, &upper),
         || exchanged_frames(layer, &lower),
     );
-    let mut touched = vec![false; layer.frames()];
-    for (pairs, frames) in [(upper, of_upper), (lower, of_lower)] {
-        for (frame, exchanged) in frames.into_iter().enumerate() {
-            if exchanged {
-                touched[frame] = true;
-                for (left, right) in &pairs {
-                    layer.exchange(frame, *left, *right);
-                }
-            }
+    for (pairs, frames) in [(upper, &of_upper), (lower, &of_lower)] {
+        for (left, right) in pairs {
+            layer.exchange(frames, left, right);
         }
     }
-    touched.into_iter().filter(|touched| *touched).count()
+    let touched: BTreeSet<usize> = of_upper.into_iter().chain(of_lower).collect();
+    touched.len()
 }
 
 /// Position of a point, 0 along an axis that the layer has not.
@@ -56,15 +52,8 @@ type At = [f64; 3];
 /// Positions of both points of a pair, last seen values carried forward.
 type PairAt = Option<[At; 2]>;
 
-fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<bool> {
+fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<usize> {
     let frames = layer.frames();
-    let position = |frame: usize, joint: usize| -> Option<At> {
-        let mut at = At::default();
-        for (axis, value) in at.iter_mut().enumerate().take(layer.dimensions()) {
-            *value = layer.coordinate(frame, joint, axis)?;
-        }
-        Some(at)
-    };
     let distance = |a: &At, b: &At| {
         let squares = a.iter().zip(b).map(|(a, b)| (a - b).powi(2));
         squares.sum::<f64>().sqrt()
@@ -74,26 +63,26 @@ fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<bool> {
         .flat_map(|frame| {
             pairs.iter().filter_map(move |(left, right)| {
                 Some(distance(
-                    &position(frame, *left)?,
-                    &position(frame, *right)?,
+                    &layer.at(frame, *left)?,
+                    &layer.at(frame, *right)?,
                 ))
             })
         })
         .collect();
     let Some(typical) = crate::geom::median(apart) else {
-        return vec![false; frames];
+        return Vec::new();
     };
     let price = PRICE * typical * pairs.len() as f64;
 
     // cost[s]: least travel with the frame's points as exported (s = 0) or exchanged (s = 1).
     let mut cost = [0.0, price];
-    let mut came_from: Vec<[usize; 2]> = Vec::with_capacity(frames);
+    let mut came_from: Vec<[bool; 2]> = Vec::with_capacity(frames);
     let mut last: Vec<PairAt> = vec![None; pairs.len()];
     for frame in 0..frames {
         let mut straight = 0.0;
         let mut crossed = 0.0;
         for (slot, (left, right)) in last.iter_mut().zip(pairs) {
-            let (Some(l), Some(r)) = (position(frame, *left), position(frame, *right)) else {
+            let (Some(l), Some(r)) = (layer.at(frame, *left), layer.at(frame, *right)) else {
                 continue;
             };
             if let Some([was_left, was_right]) = slot.as_ref() {
@@ -115,20 +104,17 @@ fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<bool> {
         let (as_is, from_as_is) = reach(0);
         let (swapped, from_swapped) = reach(1);
         cost = [as_is, swapped + price];
-        came_from.push([from_as_is, from_swapped]);
+        came_from.push([from_as_is == 1, from_swapped == 1]);
     }
     let mut state = usize::from(cost[1] < cost[0]);
     let mut path = vec![false; frames];
     for (frame, from) in came_from.iter().enumerate().rev() {
         path[frame] = state == 1;
-        state = from[state];
+        state = usize::from(from[state]);
     }
-    if path.iter().filter(|exchanged| **exchanged).count() * 2 > frames {
-        for exchanged in &mut path {
-            *exchanged = !*exchanged;
-        }
-    }
-    path
+    // The labelling of most frames is the right one.
+    let odd = path.iter().filter(|state| **state).count() * 2 <= frames;
+    (0..frames).filter(|frame| path[*frame] == odd).collect()
 }
 
 #[cfg(test)]
@@ -158,10 +144,8 @@ mod tests {
             }
         }
         let truth = layer.clone();
-        for frame in [7, 8, 30] {
-            layer.exchange(frame, 0, 1);
-            layer.exchange(frame, 2, 3);
-        }
+        layer.exchange(&[7, 8, 30], 0, 1);
+        layer.exchange(&[7, 8, 30], 2, 3);
         assert_eq!(repair(&mut layer, &joints), 3);
         for frame in 0..60 {
             for joint in 0..4 {

@@ -314,19 +314,21 @@ fn picture_layer(
     let [middle_x, middle_y] =
         size.map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
     let flip = if mirrored { -1.0 } else { 1.0 };
-    let mut layer = Layer::missing(people.len(), recording.joints.len(), 2);
-    for (frame, one) in people.iter().enumerate() {
-        for (joint, point) in one.map_or(&[][..], |one| &one.picture).iter().enumerate() {
-            let [x, y, score] = *point;
-            let guessed = || one.is_some_and(|one| any_outside(one, shows.get(joint), bounds));
-            if !counts(score, recording.least_score) || guessed() {
-                continue;
+    let joints = recording.joints.len();
+    let layer = Layer::made(people.len(), joints, 2, |frames, part| {
+        for (frame, one) in people[frames].iter().enumerate() {
+            for (joint, point) in one.map_or(&[][..], |one| &one.picture).iter().enumerate() {
+                let [x, y, score] = *point;
+                let guessed = || one.is_some_and(|one| any_outside(one, shows.get(joint), bounds));
+                if !counts(score, recording.least_score) || guessed() {
+                    continue;
+                }
+                let x = flip * (f64::from(x) * per_unit[0] - middle_x);
+                let y = middle_y - f64::from(y) * per_unit[1];
+                part.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
             }
-            let x = flip * (f64::from(x) * per_unit[0] - middle_x);
-            let y = middle_y - f64::from(y) * per_unit[1];
-            layer.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
         }
-    }
+    });
     if let (false, Some(size), false) = (normalised, size, recording.extrapolates) {
         note_outside(people, recording.least_score, size, notes);
     }
@@ -404,16 +406,18 @@ fn space_layer(
         None => axes::metres_per_unit(people.len(), &look, notes)?,
     };
     let flip = if mirrored { -1.0 } else { 1.0 };
-    let mut layer = Layer::missing(people.len(), recording.joints.len(), 3);
-    for frame in 0..people.len() {
-        for joint in 0..recording.joints.len() {
-            if let Some((at, score)) = seen(frame, joint) {
-                let own = rotation * at * unit;
-                let own = [flip * own.x, own.y, own.z];
-                layer.set(frame, joint, &own, score, Presence::Seen);
+    let joints = recording.joints.len();
+    let layer = Layer::made(people.len(), joints, 3, |frames, part| {
+        for (at, frame) in frames.enumerate() {
+            for joint in 0..joints {
+                if let Some((point, score)) = seen(frame, joint) {
+                    let own = rotation * point * unit;
+                    let own = [flip * own.x, own.y, own.z];
+                    part.set(at, joint, &own, score, Presence::Seen);
+                }
             }
         }
-    }
+    });
     Ok(Some(layer))
 }
 

@@ -1,0 +1,259 @@
+//! One joint over time.
+
+use super::spool::Spool;
+use ndarray::{Array2, Axis};
+use std::ops::Range;
+
+/// Whether a joint is there in a frame, and how.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Presence {
+    /// Reported by the estimator and accepted.
+    Seen,
+    /// Bridged over a short gap.
+    Filled,
+    /// Not there; its coordinates mean nothing and cannot be reached.
+    Missing,
+}
+
+/// One joint over time.
+#[derive(Debug, Clone)]
+pub struct Course {
+    /// Axis x frame.
+    position: Array2<f64>,
+    /// Half the memory of a clip is here and in `presence` if they are wide; an export has four digits of a score.
+    score: Vec<f32>,
+    presence: Vec<Presence>,
+}
+
+impl Course {
+    /// A course in which the joint is never there.
+    pub fn missing(frames: usize, dimensions: usize) -> Course {
+        Course {
+            position: Array2::zeros((dimensions, frames)),
+            score: vec![0.0; frames],
+            presence: vec![Presence::Missing; frames],
+        }
+    }
+
+    /// Number of frames.
+    pub fn frames(&self) -> usize {
+        self.presence.len()
+    }
+
+    /// 2 for a picture, 3 for space.
+    pub fn dimensions(&self) -> usize {
+        self.position.dim().0
+    }
+
+    /// Presence in a frame; outside it is missing.
+    #[inline]
+    pub fn presence(&self, frame: usize) -> Presence {
+        let presence = self.presence.get(frame);
+        presence.copied().unwrap_or(Presence::Missing)
+    }
+
+    #[inline]
+    fn is_there(&self, frame: usize) -> bool {
+        self.presence(frame) != Presence::Missing
+    }
+
+    /// The estimator's score, if the joint is there.
+    #[inline]
+    pub fn score(&self, frame: usize) -> Option<f64> {
+        let score = self.score.get(frame).filter(|_| self.is_there(frame))?;
+        Some(f64::from(*score))
+    }
+
+    /// Coordinate along one axis, if the joint is there.
+    #[inline]
+    pub fn coordinate(&self, frame: usize, axis: usize) -> Option<f64> {
+        if !self.is_there(frame) {
+            return None;
+        }
+        self.position.get((axis, frame)).copied()
+    }
+
+    /// Coordinates, if the joint is there; those along axes it has not are 0.
+    #[inline]
+    pub fn at(&self, frame: usize) -> Option<[f64; 3]> {
+        if !self.is_there(frame) {
+            return None;
+        }
+        let along = |axis| self.position.get((axis, frame)).copied().unwrap_or(0.0);
+        Some(std::array::from_fn(along))
+    }
+
+    /// One coordinate over time; `None` where missing.
+    pub fn column(&self, axis: usize) -> Vec<Option<f64>> {
+        let values = self.position.index_axis(Axis(0), axis);
+        let there = |presence: &Presence| *presence != Presence::Missing;
+        values
+            .iter()
+            .zip(&self.presence)
+            .map(|(value, presence)| there(presence).then_some(*value))
+            .collect()
+    }
+
+    /// Whether the joint was seen in any frame.
+    pub fn is_ever_seen(&self) -> bool {
+        self.presence.contains(&Presence::Seen)
+    }
+
+    /// Sets a frame; coordinates that are not finite make it missing instead.
+    pub fn set(&mut self, frame: usize, at: &[f64], score: f64, presence: Presence) {
+        let fits = at.len() == self.dimensions() && frame < self.presence.len();
+        if !fits {
+            return;
+        }
+        let finite = at.iter().all(|value| value.is_finite());
+        let presence = if finite { presence } else { Presence::Missing };
+        self.mark(frame, score, presence);
+        for (axis, value) in at.iter().enumerate() {
+            self.position[(axis, frame)] = if finite { *value } else { 0.0 };
+        }
+    }
+
+    /// Says whether and how well the joint, whose coordinates are set, is there in a frame.
+    pub fn mark(&mut self, frame: usize, score: f64, presence: Presence) {
+        if let Some(slot) = self.presence.get_mut(frame) {
+            *slot = presence;
+        }
+        if let Some(slot) = self.score.get_mut(frame) {
+            *slot = if score.is_finite() { score as f32 } else { 0.0 };
+        }
+    }
+
+    /// Puts values in along an axis, where there are any; whether the joint is there is not touched.
+    pub fn put(&mut self, axis: usize, values: &[Option<f64>]) {
+        let mut places = self.position.index_axis_mut(Axis(0), axis);
+        for (place, value) in places.iter_mut().zip(values) {
+            if let Some(value) = value.filter(|value| value.is_finite()) {
+                *place = value;
+            }
+        }
+    }
+
+    /// The stretches in which the joint is there all the time.
+    pub fn runs(&self) -> Vec<Range<usize>> {
+        let mut runs: Vec<Range<usize>> = Vec::new();
+        for (frame, presence) in self.presence.iter().enumerate() {
+            if *presence == Presence::Missing {
+                continue;
+            }
+            match runs.last_mut() {
+                Some(run) if run.end == frame => run.end += 1,
+                _ => runs.push(frame..frame + 1),
+            }
+        }
+        runs
+    }
+
+    /// The places of a stretch; none of a joint with other dimensions than `N`.
+    pub fn points<const N: usize>(&self, frames: Range<usize>) -> Vec<[f64; N]> {
+        if self.dimensions() != N {
+            return Vec::new();
+        }
+        let at = |frame| std::array::from_fn(|axis| self.position[(axis, frame)]);
+        frames.map(at).collect()
+    }
+
+    /// Puts other places in from a frame on; score and presence stay. What is not finite, and what stands where nothing
+    /// is, changes nothing.
+    pub fn replace<const N: usize>(&mut self, from: usize, points: &[[f64; N]]) {
+        for (frame, point) in (from..self.presence.len()).zip(points) {
+            let there = self.presence[frame] != Presence::Missing;
+            if there && point.iter().all(|value| value.is_finite()) {
+                for (place, value) in self.position.column_mut(frame).iter_mut().zip(point) {
+                    *place = *value;
+                }
+            }
+        }
+    }
+
+    /// Drops a frame.
+    pub fn drop_point(&mut self, frame: usize) {
+        if let Some(presence) = self.presence.get_mut(frame) {
+            *presence = Presence::Missing;
+        }
+    }
+
+    /// Changes places with another course in a frame.
+    pub fn exchange(&mut self, other: &mut Course, frame: usize) {
+        if frame >= self.frames().min(other.frames()) {
+            return;
+        }
+        let (mine, its) = (&mut self.position, &mut other.position);
+        for (a, b) in mine
+            .column_mut(frame)
+            .iter_mut()
+            .zip(its.column_mut(frame).iter_mut())
+        {
+            std::mem::swap(a, b);
+        }
+        std::mem::swap(&mut self.score[frame], &mut other.score[frame]);
+        std::mem::swap(&mut self.presence[frame], &mut other.presence[frame]);
+    }
+
+    /// Puts a course of some frames in, from a frame on; what goes beyond the end is left out.
+    pub fn set_part(&mut self, from: usize, part: &Course) {
+        for at in 0..part.frames().min(self.frames().saturating_sub(from)) {
+            self.score[from + at] = part.score[at];
+            self.presence[from + at] = part.presence[at];
+            for axis in 0..self.dimensions().min(part.dimensions()) {
+                self.position[(axis, from + at)] = part.position[(axis, at)];
+            }
+        }
+    }
+
+    /// Bytes that a frame of a course takes in a file.
+    pub fn bytes_of_frame(dimensions: usize) -> usize {
+        8 * dimensions + 4 + 1
+    }
+
+    /// Where in a file, counted from the first byte of a course of so many frames, each axis, the scores and the presence
+    /// of a frame lie.
+    fn offsets(&self, frame: usize, of: usize) -> (impl Iterator<Item = u64> + use<>, u64, u64) {
+        let axes = self.dimensions();
+        let axis = move |axis: usize| (8 * (axis * of + frame)) as u64;
+        let scores = 8 * axes * of;
+        (
+            (0..axes).map(axis),
+            (scores + 4 * frame) as u64,
+            (scores + 4 * of + frame) as u64,
+        )
+    }
+
+    /// Writes the course as the part of one of `of` frames that begins at frame `from`, which itself begins at a byte.
+    ///
+    /// # Errors
+    /// No room is left.
+    pub fn write(&self, spool: &Spool, at: u64, from: usize, of: usize) -> std::io::Result<()> {
+        let (axes, scores, presence) = self.offsets(from, of);
+        for (row, offset) in self.position.rows().into_iter().zip(axes) {
+            let row = row.to_slice().unwrap_or_default();
+            spool.put(at + offset, bytemuck::cast_slice(row))?;
+        }
+        spool.put(at + scores, bytemuck::cast_slice(&self.score))?;
+        let codes: Vec<u8> = self.presence.iter().map(|presence| *presence as u8).collect();
+        spool.put(at + presence, &codes)
+    }
+
+    /// Reads the course back, as it was written.
+    pub fn read(&mut self, spool: &Spool, at: u64, from: usize, of: usize) {
+        let (axes, scores, presence) = self.offsets(from, of);
+        for (mut row, offset) in self.position.rows_mut().into_iter().zip(axes) {
+            let row = row.as_slice_mut().unwrap_or_default();
+            spool.get(at + offset, bytemuck::cast_slice_mut(row));
+        }
+        spool.get(at + scores, bytemuck::cast_slice_mut(&mut self.score));
+        let mut codes = vec![0; self.frames()];
+        spool.get(at + presence, &mut codes);
+        for (slot, code) in self.presence.iter_mut().zip(codes) {
+            *slot = match code {
+                0 => Presence::Seen,
+                1 => Presence::Filled,
+                _ => Presence::Missing,
+            };
+        }
+    }
+}

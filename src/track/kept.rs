@@ -1,0 +1,161 @@
+//! A joint's course where it lies: in memory, or, of a long clip, in a file.
+//!
+//! Looked at frame by frame, a course in a file comes into memory a stretch at a time, for each thread its own. Worked on,
+//! it comes whole, and goes back as soon as the work is done.
+
+use super::course::Course;
+use super::spool::{Place, Spool};
+use std::cell::RefCell;
+use std::ops::Range;
+use std::sync::Arc;
+use thread_local::ThreadLocal;
+
+/// Frames that come into memory at once.
+const STRETCH: usize = 2048;
+
+/// A course where it lies.
+#[derive(Debug)]
+pub enum Kept {
+    /// In memory.
+    Here(Course),
+    /// In a file.
+    Away(Away),
+}
+
+/// A course in a file.
+#[derive(Debug)]
+pub struct Away {
+    spool: Arc<Spool>,
+    place: Place,
+    frames: usize,
+    dimensions: usize,
+    /// The stretch that each thread looked at last, and its number.
+    looked_at: ThreadLocal<RefCell<(usize, Course)>>,
+}
+
+impl Away {
+    /// Room in a file for a course; what is in it is not told.
+    pub fn room(spool: &Arc<Spool>, frames: usize, dimensions: usize) -> Away {
+        let length = (frames * Course::bytes_of_frame(dimensions)) as u64;
+        Away {
+            spool: Arc::clone(spool),
+            place: spool.room(length),
+            frames,
+            dimensions,
+            looked_at: ThreadLocal::new(),
+        }
+    }
+
+    /// Puts a part of the course away, from a frame on.
+    ///
+    /// # Errors
+    /// No room is left.
+    pub fn put(&mut self, from: usize, part: &Course) -> std::io::Result<()> {
+        self.looked_at.clear();
+        part.write(&self.spool, self.place.at, from, self.frames)
+    }
+
+    fn part(&self, frames: Range<usize>) -> Course {
+        let mut part = Course::missing(frames.len(), self.dimensions);
+        part.read(&self.spool, self.place.at, frames.start, self.frames);
+        part
+    }
+
+    fn look<T>(&self, frame: usize, at: impl FnOnce(&Course, usize) -> T) -> T {
+        let stretch = frame.min(self.frames) / STRETCH;
+        let from = stretch * STRETCH;
+        let taken = || self.part(from..self.frames.min(from + STRETCH));
+        let last = self.looked_at.get_or(|| RefCell::new((stretch, taken())));
+        let mut last = last.borrow_mut();
+        if last.0 != stretch {
+            *last = (stretch, taken());
+        }
+        at(&last.1, frame - from)
+    }
+}
+
+impl Drop for Away {
+    fn drop(&mut self) {
+        self.spool.give_back(self.place);
+    }
+}
+
+impl Kept {
+    /// Looks at a frame: in `at` come a course and the number that the frame has in it.
+    #[inline]
+    pub fn look<T>(&self, frame: usize, at: impl FnOnce(&Course, usize) -> T) -> T {
+        match self {
+            Kept::Here(course) => at(course, frame),
+            Kept::Away(away) => away.look(frame, at),
+        }
+    }
+
+    /// Looks at the whole course.
+    pub fn whole<T>(&self, of: impl FnOnce(&Course) -> T) -> T {
+        match self {
+            Kept::Here(course) => of(course),
+            Kept::Away(away) => of(&away.part(0..away.frames)),
+        }
+    }
+
+    /// Works on the course, and puts it away again where it was; where no room is left it stays in memory.
+    pub fn work<T>(
+        &mut self,
+        spool: Option<&Arc<Spool>>,
+        work: impl FnOnce(&mut Course) -> T,
+    ) -> T {
+        match self {
+            Kept::Here(course) if spool.is_none() => work(course),
+            _ => {
+                let before = Kept::Here(Course::missing(0, 0));
+                let mut course = std::mem::replace(self, before).taken();
+                let made = work(&mut course);
+                *self = Kept::of(course, spool);
+                made
+            }
+        }
+    }
+
+    /// Puts a part in, from a frame on; where no room is left in the file, the course comes into memory.
+    pub fn set_part(&mut self, from: usize, part: &Course) {
+        let Kept::Away(away) = self else {
+            return self.work(None, |course| course.set_part(from, part));
+        };
+        if away.put(from, part).is_ok() {
+            return;
+        }
+        let mut whole = Course::missing(away.frames, away.dimensions);
+        whole.set_part(0, &away.part(0..from));
+        whole.set_part(from, part);
+        *self = Kept::Here(whole);
+    }
+
+    /// Takes the course, which then is nowhere else.
+    pub fn taken(self) -> Course {
+        match self {
+            Kept::Here(course) => course,
+            Kept::Away(away) => away.part(0..away.frames),
+        }
+    }
+
+    /// Puts a course away; without a file, or where no room is left in it, it stays in memory.
+    pub fn of(course: Course, spool: Option<&Arc<Spool>>) -> Kept {
+        let Some(spool) = spool else {
+            return Kept::Here(course);
+        };
+        let mut away = Away::room(spool, course.frames(), course.dimensions());
+        match away.put(0, &course) {
+            Ok(()) => Kept::Away(away),
+            Err(_) => Kept::Here(course),
+        }
+    }
+}
+
+impl Clone for Kept {
+    fn clone(&self) -> Kept {
+        match self {
+            Kept::Here(course) => Kept::Here(course.clone()),
+            Kept::Away(away) => Kept::of(away.part(0..away.frames), Some(&away.spool)),
+        }
+    }
+}

@@ -1,0 +1,116 @@
+//! A file without a name, in which a long clip's numbers wait until they are looked at.
+//!
+//! In: bytes, put away in one go or piece by piece. Out: the same bytes. The file lies in the system's folder for temporary
+//! files, can be found by nobody and is gone with the last who knows it. Where it cannot be made or is full, numbers stay
+//! in memory ([`Spool::put`] says so); what was put away and cannot be read back ends the work.
+
+use std::fs::File;
+use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// A file without a name.
+#[derive(Debug)]
+pub struct Spool(Mutex<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    file: File,
+    /// Where the file ends.
+    end: u64,
+    /// Places that were given back, each with its length.
+    free: Vec<Place>,
+}
+
+/// Where in a [`Spool`] something lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Place {
+    /// First byte.
+    pub at: u64,
+    /// Number of bytes.
+    pub length: u64,
+}
+
+impl Spool {
+    /// An empty one.
+    ///
+    /// # Errors
+    /// The system has no place for temporary files.
+    pub fn new() -> io::Result<Spool> {
+        Ok(Spool(Mutex::new(Inner {
+            file: tempfile::tempfile()?,
+            end: 0,
+            free: Vec::new(),
+        })))
+    }
+
+    fn inner(&self) -> MutexGuard<'_, Inner> {
+        // Whoever failed meanwhile has left at most bytes that nobody knows of.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// A place for so many bytes; what is in it is not told.
+    pub fn room(&self, length: u64) -> Place {
+        let mut inner = self.inner();
+        let fits = |place: &Place| place.length == length;
+        if let Some(found) = inner.free.iter().position(fits) {
+            return inner.free.swap_remove(found);
+        }
+        let at = inner.end;
+        inner.end += length;
+        Place { at, length }
+    }
+
+    /// Gives a place back.
+    pub fn give_back(&self, place: Place) {
+        self.inner().free.push(place);
+    }
+
+    /// Puts bytes away, from a byte of the file on.
+    ///
+    /// # Errors
+    /// No room is left.
+    pub fn put(&self, at: u64, bytes: &[u8]) -> io::Result<()> {
+        let mut inner = self.inner();
+        inner.file.seek(SeekFrom::Start(at))?;
+        inner.file.write_all(bytes)
+    }
+
+    /// Reads bytes that were put away.
+    ///
+    /// # Panics
+    /// The system does not give back what it took: nothing could be measured from it, and nothing may be made up.
+    pub fn get(&self, at: u64, bytes: &mut [u8]) {
+        let mut inner = self.inner();
+        let read = inner.file.seek(SeekFrom::Start(at));
+        if let Err(error) = read.and_then(|_| inner.file.read_exact(bytes)) {
+            panic!("a temporary file of this program cannot be read back: {error}");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bytes_come_back_and_places_are_used_again() {
+        let spool = Spool::new().expect("a temporary file");
+        let [first, second] = [3, 5].map(|length| spool.room(length));
+        spool.put(second.at, b"world").expect("room");
+        spool.put(first.at, b"abc").expect("room");
+        spool.put(second.at + 1, b"A").expect("room");
+        let mut back = [0; 8];
+        spool.get(0, &mut back);
+        assert_eq!(&back, b"abcwArld");
+        spool.give_back(first);
+        assert_eq!(spool.room(4).at, 8, "another length");
+        assert_eq!(spool.room(3), first);
+        assert_eq!(spool.room(3).at, 12, "it was taken");
+    }
+
+    #[test]
+    #[should_panic(expected = "cannot be read back")]
+    fn what_never_was_there_ends_the_work() {
+        Spool::new().expect("a temporary file").get(7, &mut [0; 1]);
+    }
+}
