@@ -19,13 +19,9 @@ pub fn turn(recording: &mut Recording, stated: Option<AxisOrder>) -> Result<(), 
         None => told_by_trunk(recording)?,
     };
     if order == AxisOrder::Yx {
-        let people = recording
-            .frames
-            .iter_mut()
-            .flat_map(|frame| &mut frame.people);
-        for point in people.flat_map(|one| &mut one.picture) {
-            point.swap(0, 1);
-        }
+        recording.frames.change_people(|one| {
+            one.picture.iter_mut().for_each(|point| point.swap(0, 1));
+        });
     }
     if stated.is_none() {
         recording.notes.push(Note::new(
@@ -58,14 +54,10 @@ fn told_by_trunk(recording: &Recording) -> Result<AxisOrder, Fault> {
         let (top, bottom) = (middle(Joint::Shoulder)?, middle(Joint::Hip)?);
         Some([bottom[0] - top[0], bottom[1] - top[1]])
     };
-    let people = || recording.frames.iter().flat_map(|frame| &frame.people);
+    let trunks = recording.frames.of_people(trunk);
     let along = |axis: usize| {
-        geom::median(
-            people()
-                .filter_map(trunk)
-                .filter_map(|trunk| trunk.get(axis).copied())
-                .filter(|length| length.is_finite()),
-        )
+        let lengths = trunks.iter().filter_map(|trunk| trunk.get(axis).copied());
+        geom::median(lengths.filter(|length| length.is_finite()))
     };
     let (first, second) = (along(0), along(1));
     match (first, second) {

@@ -4,12 +4,12 @@
 //! Out: a [`Recording`]. The layout is settled by the first person who has points; of everybody only the joints
 //! are kept. Coordinates, axes and units stay the file's.
 
+use super::growing::Growing;
 use super::layout::{Known, Layout};
 use super::{ReadOptions, gather, limits};
 use crate::models::Models;
 use crate::note::{Fault, FaultKind, Note, Place};
-use crate::track::{Detection, Recording, RecordingFrame};
-use std::collections::BTreeMap;
+use crate::track::{Detection, Frames, Recording};
 
 /// Orders of keypoints that estimators of whole pictures share, told apart by their number.
 pub const USUAL: [&str; 7] = [
@@ -30,7 +30,7 @@ pub struct Clip<'a> {
     usual_in_space: &'a [&'a str],
     names: Option<Vec<String>>,
     layout: Option<Layout>,
-    frames: BTreeMap<i64, Vec<Detection>>,
+    frames: Growing,
     highest_score: f32,
     only_flags: bool,
 }
@@ -45,7 +45,7 @@ impl<'a> Clip<'a> {
             usual_in_space: usual,
             names: None,
             layout: None,
-            frames: BTreeMap::new(),
+            frames: Growing::default(),
             highest_score: 0.0,
             only_flags: true,
         }
@@ -92,12 +92,9 @@ impl<'a> Clip<'a> {
 
     /// Keeps the people's ids if every one of them is one, else none.
     pub fn keep_ids_if_all(&mut self, is_id: fn(&str) -> bool) {
-        let people = || self.frames.values().flatten();
-        if people().filter_map(|one| one.id.as_deref()).all(is_id) {
-            return;
-        }
-        for one in self.frames.values_mut().flatten() {
-            one.id = None;
+        let is_none = |one: &Detection| one.id.as_deref().is_some_and(|id| !is_id(id));
+        if self.frames.any_person(is_none) {
+            self.frames.change_people(|one| one.id = None);
         }
     }
 
@@ -115,7 +112,7 @@ impl<'a> Clip<'a> {
     }
 
     fn people(&mut self, number: i64, place: &Place) -> Result<&mut Vec<Detection>, Fault> {
-        if self.frames.len() >= limits::FRAMES && !self.frames.contains_key(&number) {
+        if self.frames.len() >= limits::FRAMES && !self.frames.knows(number) {
             return Err(Fault::new(
                 FaultKind::Limit,
                 "read/limit",
@@ -124,7 +121,7 @@ impl<'a> Clip<'a> {
                 "cutting the clip into shorter ones",
             ));
         }
-        Ok(self.frames.entry(number).or_default())
+        Ok(self.frames.people(number))
     }
 
     /// A person of a frame in keypoints. A point whose score is not above 0 is missing; a person without
@@ -202,12 +199,13 @@ impl<'a> Clip<'a> {
     /// # Errors
     /// Nobody was in any frame.
     pub fn finish(mut self, reader: &'static str, place: Place) -> Result<Recording, Fault> {
-        let nobody = self.frames.values().all(Vec::is_empty);
-        let Some(layout) = self.layout.take().filter(|_| !nobody) else {
+        let mut frames = std::mem::take(&mut self.frames).finish();
+        let anybody = frames.any(|frame| !frame.people.is_empty());
+        let Some(layout) = self.layout.take().filter(|_| anybody) else {
             return Err(Fault::new(
                 FaultKind::Malformed,
                 "read/no-person",
-                format!("none of {} frames holds a person", self.frames.len()),
+                format!("none of {} frames holds a person", frames.len()),
                 place,
                 "filming with the whole upper body in the picture, or exporting keypoints and not boxes",
             ));
@@ -222,46 +220,36 @@ impl<'a> Clip<'a> {
                 format!("Scores reach {:.2}.", self.highest_score),
             ));
         }
-        self.drop_shared_ids(&mut recording.notes);
-        recording.frames = self
-            .frames
-            .into_iter()
-            .map(|(number, people)| RecordingFrame {
-                number,
-                stamp_s: None,
-                people,
-            })
-            .collect();
+        drop_shared_ids(&mut frames, &mut recording.notes);
+        recording.frames = frames;
         Ok(recording)
     }
+}
 
-    /// An id that two people of one frame have tells nobody from another: some estimators write 0 for
-    /// everybody when they do not follow people.
-    fn drop_shared_ids(&mut self, notes: &mut Vec<Note>) {
-        let shared = |people: &Vec<Detection>| {
-            people.iter().enumerate().any(|(index, one)| {
-                one.id.is_some() && people.iter().take(index).any(|other| other.id == one.id)
-            })
-        };
-        let Some(number) = self
-            .frames
-            .iter()
-            .find(|(_, people)| shared(people))
-            .map(|(number, _)| *number)
-        else {
-            return;
-        };
-        for one in self.frames.values_mut().flatten() {
-            one.id = None;
-        }
-        notes.push(
-            Note::new(
-                "read/ids-unusable",
-                "Two people of one frame have the same id; people were told apart by their place.",
-            )
-            .at(Place::default().frame(number)),
-        );
+/// An id that two people of one frame have tells nobody from another: some estimators write 0 for everybody when they
+/// do not follow people.
+fn drop_shared_ids(frames: &mut Frames, notes: &mut Vec<Note>) {
+    let shared = |people: &[Detection]| {
+        people.iter().enumerate().any(|(index, one)| {
+            one.id.is_some() && people.iter().take(index).any(|other| other.id == one.id)
+        })
+    };
+    let mut number = 0;
+    let found = frames.any(|frame| {
+        number = frame.number;
+        shared(&frame.people)
+    });
+    if !found {
+        return;
     }
+    frames.change_people(|one| one.id = None);
+    notes.push(
+        Note::new(
+            "read/ids-unusable",
+            "Two people of one frame have the same id; people were told apart by their place.",
+        )
+        .at(Place::default().frame(number)),
+    );
 }
 
 /// Triples x, y, score as points; what is left over is dropped, so the caller looks at the length first.
@@ -325,7 +313,8 @@ mod tests {
         let recording = clip.finish("t", place).unwrap();
         assert_eq!(recording.layout, "wholebody-133");
         assert_eq!(recording.frames.len(), 2);
-        let first = &recording.frames[0].people;
+        let first = recording.frames.look(0, |frame| frame.people.clone());
+        let first = first.expect("a frame");
         assert_eq!(first.len(), 2);
         assert!(first.iter().all(|one| one.id.is_none()));
         assert_eq!(first[0].picture.len(), recording.joints.len());

@@ -57,8 +57,7 @@ pub fn settle_axes(recording: &mut Recording, stated: Option<Up>) {
         return;
     }
     let joints = &recording.joints;
-    let people = recording.frames.iter().flat_map(|frame| &frame.people);
-    let upright = people.filter_map(|one| {
+    let upright = recording.frames.of_people(|one| {
         let trunk = trunk(one, joints)?;
         Some(up_in_file * trunk.y / trunk.norm()).filter(|share| share.is_finite())
     });

@@ -3,7 +3,7 @@
 use super::layout::Layout;
 use super::limits;
 use crate::note::{Fault, FaultKind, Place};
-use crate::track::{Detection, RecordingFrame};
+use crate::track::{Detection, Frames, RecordingFrame};
 use std::collections::HashMap;
 
 /// What tells one frame from another.
@@ -120,7 +120,7 @@ impl Gather {
     }
 
     /// Frames with joints instead of keypoints. People of whom nothing was seen are left out.
-    pub fn finish(mut self, layout: &Layout) -> Vec<RecordingFrame> {
+    pub fn finish(mut self, layout: &Layout) -> Frames {
         let by_time = self.places.keys().any(|key| matches!(key, Key::Time(_)));
         if by_time {
             // Without numbers, frames count in the order of their times.

@@ -32,7 +32,7 @@ pub fn settle(
 ) -> Result<(), Fault> {
     if candidates(recording) {
         if is_world(recording) {
-            people(recording).for_each(|one| one.picture.clear());
+            recording.frames.change_people(|one| one.picture.clear());
             recording.metres_per_unit = None;
             recording.notes.push(Note::new(
                 "read/world-assumed",
@@ -40,7 +40,7 @@ pub fn settle(
                  coordinates, not as places in the picture.",
             ));
         } else {
-            people(recording).for_each(|one| one.space.clear());
+            recording.frames.change_people(|one| one.space.clear());
         }
     }
     if upward_share(recording, Numbers::World).is_some() {
@@ -82,17 +82,9 @@ fn upward_share(recording: &Recording, numbers: Numbers) -> Option<f64> {
     (heights.len() >= FEWEST && share >= AGREEING).then_some(share)
 }
 
-fn people(recording: &mut Recording) -> impl Iterator<Item = &mut Detection> {
-    recording
-        .frames
-        .iter_mut()
-        .flat_map(|frame| &mut frame.people)
-}
-
 /// Whether the same numbers stand as picture and as candidate for world coordinates.
 fn candidates(recording: &Recording) -> bool {
-    let mut all = recording.frames.iter().flat_map(|frame| &frame.people);
-    all.any(|one| {
+    recording.frames.any_person(|one| {
         let pairs = one.picture.iter().zip(&one.space);
         let mut finite = pairs
             .filter(|(p, _)| p.iter().all(|v| v.is_finite()))
@@ -121,12 +113,7 @@ fn middle<const N: usize>(points: &[[f32; N]], ends: [Option<usize>; 2]) -> Opti
 /// Whether the middle of the hips is the origin in nearly every detection.
 fn is_world(recording: &Recording) -> bool {
     let hips = Side::BOTH.map(|side| column(recording, Joint::Hip(side)));
-    let middles: Vec<[f64; 4]> = recording
-        .frames
-        .iter()
-        .flat_map(|frame| &frame.people)
-        .filter_map(|one| middle(&one.space, hips))
-        .collect();
+    let middles = recording.frames.of_people(|one| middle(&one.space, hips));
     let at_origin = |m: &&[f64; 4]| m.iter().take(3).all(|value| value.abs() <= ORIGIN);
     let count = middles.iter().filter(at_origin).count();
     count >= FEWEST && count as f64 >= AGREEING * middles.len() as f64
@@ -152,27 +139,20 @@ fn heights(recording: &Recording, numbers: Numbers) -> Vec<f64> {
         let (across, along) = (hip[0] - head[0], hip[1] - head[1]);
         (head[2] >= LEAST_VISIBILITY && along.abs() > across.abs()).then_some(along)
     };
-    let all = recording.frames.iter().flat_map(|frame| &frame.people);
-    all.filter_map(of).collect()
+    recording.frames.of_people(of)
 }
 
 /// Turns y over: about the middle of the picture where its height is known, else about 0.
 fn turn_over(recording: &mut Recording, size: Option<PictureSize>) {
-    let ys: Vec<f64> = recording
-        .frames
-        .iter()
-        .flat_map(|frame| &frame.people)
-        .flat_map(|one| one.picture.iter().map(|point| f64::from(point[1])))
-        .filter(|y| y.is_finite())
-        .collect();
-    let xs = recording
-        .frames
-        .iter()
-        .flat_map(|frame| &frame.people)
-        .flat_map(|one| one.picture.iter().map(|point| f64::from(point[0]).abs()))
-        .filter(|x| x.is_finite());
+    let (mut xs, mut ys) = (Vec::new(), Vec::new());
+    recording.frames.each_person(|one| {
+        for point in &one.picture {
+            xs.extend(Some(f64::from(point[0]).abs()).filter(|x| x.is_finite()));
+            ys.extend(Some(f64::from(point[1])).filter(|y| y.is_finite()));
+        }
+    });
     let shares = geom::median(xs).is_some_and(|x| x <= SHARES_UP_TO);
-    let negative = geom::median(ys.iter().copied()).is_some_and(|y| y < 0.0);
+    let negative = geom::median(ys).is_some_and(|y| y < 0.0);
     let top = match (negative, shares, size) {
         // The top of the picture is 0 where y counts upward and is negative.
         (true, _, _) => 0.0,
@@ -180,7 +160,8 @@ fn turn_over(recording: &mut Recording, size: Option<PictureSize>) {
         (false, false, Some(size)) => size.height,
         (false, false, None) => 0.0,
     };
-    people(recording)
-        .flat_map(|one| &mut one.picture)
-        .for_each(|point| point[1] = top as f32 - point[1]);
+    recording.frames.change_people(|one| {
+        let turn = |point: &mut [f32; 3]| point[1] = top as f32 - point[1];
+        one.picture.iter_mut().for_each(turn);
+    });
 }

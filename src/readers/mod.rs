@@ -17,6 +17,7 @@ mod columns;
 mod depth_camera;
 pub mod formats;
 mod gather;
+mod growing;
 mod hdf5_file;
 mod id;
 mod json;

@@ -102,13 +102,14 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
     // The digest waits for nothing, and another core may be idle.
     let (recorded, sha256) = rayon::join(|| recorded(source, options, models), || source.sha256());
     let (recording, verdicts) = recorded?;
-    let some = |has: fn(&crate::track::Detection) -> bool| {
-        recording
-            .frames
-            .iter()
-            .flat_map(|frame| &frame.people)
-            .any(has)
-    };
+    let mut with_people = 0;
+    let (mut stamped, mut picture, mut space) = (false, false, false);
+    recording.frames.each(|frame| {
+        with_people += usize::from(!frame.people.is_empty());
+        stamped |= frame.stamp_s.is_some();
+        picture |= frame.people.iter().any(|one| !one.picture.is_empty());
+        space |= frame.people.iter().any(|one| !one.space.is_empty());
+    });
     let mut facts = Facts {
         reader: recording.reader,
         layout: recording.layout.clone(),
@@ -116,16 +117,12 @@ fn opened(source: &Source, options: &ReadOptions, models: &Models) -> Result<Ope
         mirrored: recording.mirrored,
         people: Vec::new(),
         frames: recording.frames.len(),
-        frames_with_people: recording
-            .frames
-            .iter()
-            .filter(|f| !f.people.is_empty())
-            .count(),
+        frames_with_people: with_people,
         rate_hz: recording.rate_hz,
-        stamped: recording.frames.iter().any(|frame| frame.stamp_s.is_some()),
+        stamped,
         size: recording.size,
-        picture: some(|one| !one.picture.is_empty()),
-        space: some(|one| !one.space.is_empty()),
+        picture,
+        space,
         unused: recording.unused.clone(),
     };
     let mut assembled = assemble(recording, &options.assemble())?;
@@ -180,14 +177,14 @@ fn look(source: &Source, models: &Models) -> Result<(Probe, Vec<Verdict>), Fault
 
 /// A stated layout is believed, but what is no body in it is told.
 fn doubt(recording: &mut Recording, options: &ReadOptions) {
-    let Plausible::Tested {
+    if options.layout.is_none() {
+        return;
+    }
+    if let Plausible::Tested {
         is_body: false,
         share,
     } = plausible::test(recording)
-    else {
-        return;
-    };
-    if options.layout.is_some() {
+    {
         recording.notes.push(Note::new(
             "read/layout-doubtful",
             format!(

@@ -40,19 +40,16 @@ pub enum Plausible {
 
 /// Tests a recording.
 pub fn test(recording: &Recording) -> Plausible {
-    let all: usize = recording
-        .frames
-        .iter()
-        .map(|frame| frame.people.len())
-        .sum();
+    let mut all = 0;
+    recording.frames.each(|frame| all += frame.people.len());
     let every = (all / MOST).max(1);
-    let verdicts: Vec<bool> = recording
-        .frames
-        .iter()
-        .flat_map(|frame| &frame.people)
-        .step_by(every)
-        .filter_map(|one| is_body(one, &recording.joints, recording.least_score))
-        .collect();
+    let mut next = 0;
+    let verdicts: Vec<bool> = recording.frames.of_people(|one| {
+        let looked_at = next % every == 0;
+        next += 1;
+        let is_body = || is_body(one, &recording.joints, recording.least_score);
+        looked_at.then(is_body).flatten()
+    });
     if verdicts.len() < FEWEST {
         return Plausible::Untested;
     }
@@ -133,13 +130,11 @@ mod tests {
             picture: points.iter().map(|(_, [x, y])| [*x, *y, 1.0]).collect(),
             space: Vec::new(),
         };
-        recording.frames = vec![
-            RecordingFrame {
-                people: vec![one],
-                ..RecordingFrame::default()
-            };
-            9
-        ];
+        let frame = RecordingFrame {
+            people: vec![one],
+            ..RecordingFrame::default()
+        };
+        recording.frames = vec![frame; 9].into();
         recording
     }
 
@@ -176,10 +171,10 @@ mod tests {
     /// The same points in space, in a plane.
     fn in_space(points: &[(Joint, [f32; 2])]) -> Recording {
         let mut recording = recording(points);
-        for one in recording.frames.iter_mut().flat_map(|f| &mut f.people) {
+        recording.frames.change_people(|one| {
             let flat = std::mem::take(&mut one.picture);
             one.space = flat.iter().map(|[x, y, s]| [*x, *y, 5.0, *s]).collect();
-        }
+        });
         recording
     }
 

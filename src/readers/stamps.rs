@@ -3,7 +3,7 @@
 //! In: raw stamps of a file and, where its key names one, their unit. Out: seconds.
 
 use crate::note::Note;
-use crate::track::RecordingFrame;
+use crate::track::Frames;
 
 /// Unit of a time stamp.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,11 +62,9 @@ impl Unit {
 
 /// Turns the frames' raw stamps into seconds, or drops them with a note if no unit makes sense. The frames may
 /// come in any order.
-pub fn settle(frames: &mut [RecordingFrame], named: Option<Unit>, notes: &mut Vec<Note>) {
-    let mut stamps: Vec<f64> = frames
-        .iter()
-        .filter_map(|frame| frame.stamp_s.filter(|stamp| stamp.is_finite()))
-        .collect();
+pub fn settle(frames: &mut Frames, named: Option<Unit>, notes: &mut Vec<Note>) {
+    let mut stamps: Vec<f64> = Vec::new();
+    frames.each(|frame| stamps.extend(frame.stamp_s.filter(|stamp| stamp.is_finite())));
     stamps.sort_by(f64::total_cmp);
     let steps = stamps
         .iter()
@@ -74,7 +72,7 @@ pub fn settle(frames: &mut [RecordingFrame], named: Option<Unit>, notes: &mut Ve
         .map(|(a, b)| b - a)
         .filter(|step| *step > 0.0);
     let Some(step) = crate::geom::median(steps) else {
-        frames.iter_mut().for_each(|frame| frame.stamp_s = None);
+        frames.change(|frame| frame.stamp_s = None);
         if stamps.len() > 1 {
             notes.push(Note::new(
                 "read/stamps-unusable",
@@ -85,12 +83,11 @@ pub fn settle(frames: &mut [RecordingFrame], named: Option<Unit>, notes: &mut Ve
     };
     match named.or(Unit::of_step(step)) {
         Some(unit) => {
-            for frame in frames {
-                frame.stamp_s = frame.stamp_s.map(|stamp| stamp * unit.seconds());
-            }
+            let seconds = unit.seconds();
+            frames.change(|frame| frame.stamp_s = frame.stamp_s.map(|stamp| stamp * seconds));
         }
         None => {
-            frames.iter_mut().for_each(|frame| frame.stamp_s = None);
+            frames.change(|frame| frame.stamp_s = None);
             notes.push(Note::new(
                 "read/stamps-unusable",
                 format!("The time column goes on by {step} a frame, which is neither s nor ms of a video."),

@@ -36,12 +36,7 @@ const MOST_NEGATIVE: f64 = 0.25;
 /// # Errors
 /// The numbers could be one thing or the other, or are neither.
 pub fn settle(recording: &mut Recording, numbers: usize, place: &Place) -> Result<(), Fault> {
-    let trunks: Vec<(Vector3<f64>, Vector3<f64>)> = recording
-        .frames
-        .iter()
-        .flat_map(|frame| &frame.people)
-        .filter_map(|one| trunk(one, &recording.joints))
-        .collect();
+    let trunks = recording.frames.of_people(|one| trunk(one, &recording.joints));
     if numbers == 2 || (numbers == 3 && third_is_score(recording, &trunks)) {
         return picture(recording, numbers, place);
     }
@@ -99,13 +94,9 @@ fn trunk(one: &Detection, joints: &[Joint]) -> Option<(Vector3<f64>, Vector3<f64
 /// Whether the third number is a score: never outside 0 to 1.2, and it does not grow or shrink along the trunk
 /// as a coordinate of an upright body does.
 fn third_is_score(recording: &Recording, trunks: &[(Vector3<f64>, Vector3<f64>)]) -> bool {
-    let mut points = recording
-        .frames
-        .iter()
-        .flat_map(|frame| &frame.people)
-        .flat_map(|one| &one.space)
-        .filter(|point| point[3].is_finite());
-    let in_range = points.all(|point| (0.0..=LARGEST_SCORE).contains(&point[2]));
+    let no_score =
+        |point: &[f32; 4]| point[3].is_finite() && !(0.0..=LARGEST_SCORE).contains(&point[2]);
+    let in_range = !recording.frames.any_person(|one| one.space.iter().any(no_score));
     let along = geom::median(trunks.iter().map(|(low, high)| (high.z - low.z).abs()));
     let flat = geom::median(trunks.iter().map(|(low, high)| (high - low).xy().norm()));
     in_range
@@ -116,18 +107,15 @@ fn third_is_score(recording: &Recording, trunks: &[(Vector3<f64>, Vector3<f64>)]
 
 /// Moves the numbers to the picture.
 fn picture(recording: &mut Recording, numbers: usize, place: &Place) -> Result<(), Fault> {
-    let seen = || {
-        recording
-            .frames
-            .iter()
-            .flat_map(|frame| &frame.people)
-            .flat_map(|one| &one.space)
-            .filter(|point| point[3].is_finite())
-            .flat_map(|point| [f64::from(point[0]), f64::from(point[1])])
-    };
-    let all = seen().count() as f64;
-    let negative = seen().filter(|value| *value < 0.0).count() as f64;
-    let small = geom::median(seen().map(f64::abs)).is_some_and(|size| size <= LARGEST_SHARE);
+    let seen: Vec<f64> = recording.frames.of_people(|one| {
+        let points = one.space.iter().filter(|point| point[3].is_finite());
+        let numbers = points.flat_map(|point| [f64::from(point[0]), f64::from(point[1])]);
+        numbers.collect::<Vec<f64>>()
+    });
+    let all = seen.len() as f64;
+    let negative = seen.iter().filter(|value| **value < 0.0).count() as f64;
+    let sizes = seen.into_iter().map(f64::abs);
+    let small = geom::median(sizes).is_some_and(|size| size <= LARGEST_SHARE);
     if negative > MOST_NEGATIVE * all {
         return Err(Fault::new(
             FaultKind::Unsupported,
@@ -146,11 +134,7 @@ fn picture(recording: &mut Recording, numbers: usize, place: &Place) -> Result<(
             "turning them back into pixels of the video before saving",
         ));
     }
-    for one in recording
-        .frames
-        .iter_mut()
-        .flat_map(|frame| &mut frame.people)
-    {
+    recording.frames.change_people(|one| {
         one.picture = std::mem::take(&mut one.space)
             .into_iter()
             .map(|[x, y, third, score]| match (numbers, score.is_finite()) {
@@ -161,7 +145,7 @@ fn picture(recording: &mut Recording, numbers: usize, place: &Place) -> Result<(
                 (_, true) => [x, y, third],
             })
             .collect();
-    }
+    });
     if numbers == 3 {
         recording.least_score = LEAST_SCORE;
     }

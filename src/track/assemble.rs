@@ -7,7 +7,7 @@
 use super::axes::{self, Up};
 use super::choose;
 use super::people::Person;
-use super::{DepthKind, Detection, Layer, PictureSize, Presence, Recording, Scale, Track, clock};
+use super::{DepthKind, Detection, Frames, Layer, PictureSize, Presence, Recording, Scale, Track, clock};
 use crate::body::Joint;
 use crate::geom;
 use crate::note::{Fault, FaultKind, Note, Place};
@@ -62,7 +62,7 @@ const LARGEST_SIDE: f64 = 100_000.0;
 pub fn assemble(mut recording: Recording, options: &AssembleOptions) -> Result<Assembled, Fault> {
     check_options(options)?;
     let mut notes = std::mem::take(&mut recording.notes);
-    if recording.frames.iter().all(|frame| frame.people.is_empty()) {
+    if !recording.frames.any(|frame| !frame.people.is_empty()) {
         return Err(choose::nobody());
     }
     let timeline = clock::set(
@@ -83,12 +83,10 @@ pub fn assemble(mut recording: Recording, options: &AssembleOptions) -> Result<A
         chosen.picks.iter().flatten().count(),
         "frames show the person who is measured",
     )?;
-    let people: Vec<Option<&Detection>> = recording
-        .frames
-        .iter()
-        .zip(&chosen.picks)
-        .map(|(frame, pick)| frame.people.get((*pick)?))
-        .collect();
+    let person = Picked {
+        frames: &recording.frames,
+        picks: &chosen.picks,
+    };
     let size = agreed_size(&recording, options, &mut notes);
     let mirrored = options.mirrored || recording.mirrored;
     if mirrored {
@@ -99,10 +97,10 @@ pub fn assemble(mut recording: Recording, options: &AssembleOptions) -> Result<A
     }
     let mut notes_on_space = Vec::new();
     let (picture, space) = rayon::join(
-        || picture_layer(&recording, &people, size, mirrored, &mut notes),
+        || picture_layer(&recording, &person, size, mirrored, &mut notes),
         || {
             let (up, notes) = (options.up, &mut notes_on_space);
-            space_layer(&recording, &people, size, up, mirrored, notes)
+            space_layer(&recording, &person, size, up, mirrored, notes)
         },
     );
     let (picture, space) = (picture?, space?);
@@ -219,19 +217,51 @@ fn counts(score: f32, least: f64) -> bool {
 }
 
 /// Whether picture coordinates are shares of the picture.
-fn is_normalised(recording: &Recording, people: &[Option<&Detection>]) -> bool {
+fn is_normalised(recording: &Recording, person: &Picked<'_>) -> bool {
     match recording.scale {
         Scale::Normalised => true,
         Scale::Pixels => false,
         Scale::Unknown => {
-            let values = people.iter().flatten().flat_map(|one| {
-                one.picture
-                    .iter()
-                    .filter(|point| counts(point[2], recording.least_score))
-                    .flat_map(|point| [f64::from(point[0]).abs(), f64::from(point[1]).abs()])
+            let mut values = Vec::new();
+            person.each(|one| {
+                let points = one.picture.iter();
+                let seen = points.filter(|point| counts(point[2], recording.least_score));
+                values.extend(seen.flat_map(|[x, y, _]| [x, y].map(|at| f64::from(*at).abs())));
             });
             geom::median(values).is_some_and(|median| median <= NORMALISED_UP_TO)
         }
+    }
+}
+
+/// The chosen person.
+struct Picked<'a> {
+    frames: &'a Frames,
+    /// By frame, which of its people it is.
+    picks: &'a [Option<usize>],
+}
+
+impl Picked<'_> {
+    fn frames(&self) -> usize {
+        self.picks.len()
+    }
+
+    /// Looks at the person in a frame, if the person is there.
+    fn look<T>(&self, frame: usize, of: impl FnOnce(&Detection) -> T) -> Option<T> {
+        let pick = (*self.picks.get(frame)?)?;
+        self.frames
+            .look(frame, |frame| frame.people.get(pick).map(of))?
+    }
+
+    /// Looks at the person in each frame.
+    fn each(&self, mut see: impl FnMut(&Detection)) {
+        for frame in 0..self.frames() {
+            self.look(frame, &mut see);
+        }
+    }
+
+    /// Whether it is so of the person in any frame.
+    fn any(&self, mut so: impl FnMut(&Detection) -> bool) -> bool {
+        (0..self.frames()).any(|frame| self.look(frame, &mut so) == Some(true))
     }
 }
 
@@ -279,19 +309,19 @@ fn any_outside(one: &Detection, columns: Option<&Vec<usize>>, bounds: Option<[f6
 
 fn picture_layer(
     recording: &Recording,
-    people: &[Option<&Detection>],
+    person: &Picked<'_>,
     size: Option<PictureSize>,
     mirrored: bool,
     notes: &mut Vec<Note>,
 ) -> Result<Option<Layer>, Fault> {
-    if people.iter().flatten().all(|one| one.picture.is_empty()) {
+    if !person.any(|one| !one.picture.is_empty()) {
         return Ok(None);
     }
-    let normalised = is_normalised(recording, people);
+    let normalised = is_normalised(recording, person);
     let per_unit = match (normalised, size) {
         (false, _) => [1.0, 1.0],
         (true, Some(size)) => [size.width, size.height],
-        (true, None) if people.iter().flatten().any(|one| !one.space.is_empty()) => {
+        (true, None) if person.any(|one| !one.space.is_empty()) => {
             notes.push(Note::new(
                 "read/picture-left-out",
                 "The picture coordinates are shares of a picture whose size is unknown and were left out; \
@@ -314,23 +344,26 @@ fn picture_layer(
     let [middle_x, middle_y] =
         size.map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
     let flip = if mirrored { -1.0 } else { 1.0 };
-    let joints = recording.joints.len();
-    let layer = Layer::made(people.len(), joints, 2, |frames, part| {
-        for (frame, one) in people[frames].iter().enumerate() {
-            for (joint, point) in one.map_or(&[][..], |one| &one.picture).iter().enumerate() {
-                let [x, y, score] = *point;
-                let guessed = || one.is_some_and(|one| any_outside(one, shows.get(joint), bounds));
-                if !counts(score, recording.least_score) || guessed() {
-                    continue;
-                }
-                let x = flip * (f64::from(x) * per_unit[0] - middle_x);
-                let y = middle_y - f64::from(y) * per_unit[1];
-                part.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
+    let set = |one: &Detection, frame: usize, part: &mut Layer| {
+        for (joint, point) in one.picture.iter().enumerate() {
+            let [x, y, score] = *point;
+            let guessed = || any_outside(one, shows.get(joint), bounds);
+            if !counts(score, recording.least_score) || guessed() {
+                continue;
             }
+            let x = flip * (f64::from(x) * per_unit[0] - middle_x);
+            let y = middle_y - f64::from(y) * per_unit[1];
+            part.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
+        }
+    };
+    let joints = recording.joints.len();
+    let layer = Layer::made(person.frames(), joints, 2, |frames, part| {
+        for (at, frame) in frames.enumerate() {
+            person.look(frame, |one| set(one, at, part));
         }
     });
     if let (false, Some(size), false) = (normalised, size, recording.extrapolates) {
-        note_outside(people, recording.least_score, size, notes);
+        note_outside(person, recording.least_score, size, notes);
     }
     Ok(Some(layer))
 }
@@ -340,20 +373,20 @@ fn picture_layer(
 const OUTSIDE_SHARE: f64 = 0.2;
 
 fn note_outside(
-    people: &[Option<&Detection>],
+    person: &Picked<'_>,
     least_score: f64,
     size: PictureSize,
     notes: &mut Vec<Note>,
 ) {
     let bounds = Some([size.width, size.height]);
-    let seen = || {
-        let points = people.iter().flatten().flat_map(|one| &one.picture);
-        points.filter(|point| counts(point[2], least_score))
-    };
-    let (all, out) = (
-        seen().count(),
-        seen().filter(|point| outside(point, bounds)).count(),
-    );
+    let (mut all, mut out) = (0_usize, 0_usize);
+    person.each(|one| {
+        let points = one.picture.iter();
+        for point in points.filter(|point| counts(point[2], least_score)) {
+            all += 1;
+            out += usize::from(outside(point, bounds));
+        }
+    });
     if out as f64 > OUTSIDE_SHARE * all as f64 {
         notes.push(Note::new(
             "read/outside-picture",
@@ -370,20 +403,19 @@ fn note_outside(
 
 fn space_layer(
     recording: &Recording,
-    people: &[Option<&Detection>],
+    person: &Picked<'_>,
     size: Option<PictureSize>,
     up: Option<Up>,
     mirrored: bool,
     notes: &mut Vec<Note>,
 ) -> Result<Option<Layer>, Fault> {
-    if people.iter().flatten().all(|one| one.space.is_empty()) {
+    if !person.any(|one| !one.space.is_empty()) {
         return Ok(None);
     }
     let picture_bounds =
-        bounds(is_normalised(recording, people), size).filter(|_| recording.extrapolates);
+        bounds(is_normalised(recording, person), size).filter(|_| recording.extrapolates);
     let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
-    let seen = |frame: usize, joint: usize| {
-        let one = (*people.get(frame)?)?;
+    let of_person = |one: &Detection, joint: usize| {
         let [x, y, z, score] = *one.space.get(joint)?;
         let in_picture = !any_outside(one, shows.get(joint), picture_bounds);
         let at = Vector3::new(f64::from(x), f64::from(y), f64::from(z));
@@ -396,26 +428,33 @@ fn space_layer(
             .iter()
             .position(|candidate| *candidate == joint)
     };
-    let look = |frame: usize, joint: Joint| seen(frame, column(joint)?).map(|(at, _)| at);
-    let rotation = axes::rotation(recording.axes, up, people.len(), &look, notes)?;
+    let look = |frame: usize, joint: Joint| {
+        let column = column(joint)?;
+        let found = person.look(frame, |one| of_person(one, column))??;
+        Some(found.0)
+    };
+    let rotation = axes::rotation(recording.axes, up, person.frames(), &look, notes)?;
     let unit = match recording
         .metres_per_unit
         .filter(|unit| unit.is_finite() && *unit > 0.0)
     {
-        Some(unit) => axes::checked_unit(unit, people.len(), &look, notes),
-        None => axes::metres_per_unit(people.len(), &look, notes)?,
+        Some(unit) => axes::checked_unit(unit, person.frames(), &look, notes),
+        None => axes::metres_per_unit(person.frames(), &look, notes)?,
     };
     let flip = if mirrored { -1.0 } else { 1.0 };
     let joints = recording.joints.len();
-    let layer = Layer::made(people.len(), joints, 3, |frames, part| {
-        for (at, frame) in frames.enumerate() {
-            for joint in 0..joints {
-                if let Some((point, score)) = seen(frame, joint) {
-                    let own = rotation * point * unit;
-                    let own = [flip * own.x, own.y, own.z];
-                    part.set(at, joint, &own, score, Presence::Seen);
-                }
+    let set = |one: &Detection, frame: usize, part: &mut Layer| {
+        for joint in 0..joints {
+            if let Some((point, score)) = of_person(one, joint) {
+                let own = rotation * point * unit;
+                let own = [flip * own.x, own.y, own.z];
+                part.set(frame, joint, &own, score, Presence::Seen);
             }
+        }
+    };
+    let layer = Layer::made(person.frames(), joints, 3, |frames, part| {
+        for (at, frame) in frames.enumerate() {
+            person.look(frame, |one| set(one, at, part));
         }
     });
     Ok(Some(layer))

@@ -5,7 +5,7 @@
 //! The person who exercises covers most frames, is the largest and moves the arms most.
 
 use super::people::{Person, likeliest, person, told};
-use super::{Detection, RecordingFrame};
+use super::{Detection, Frames, RecordingFrame};
 use crate::body::{Joint, Side};
 use crate::geom;
 use crate::note::{Fault, FaultKind, Note, Place};
@@ -50,7 +50,7 @@ struct Body {
 pub(super) struct Chain {
     /// Frame index and detection index.
     pub(super) links: Vec<(usize, usize)>,
-    ids: BTreeSet<String>,
+    pub(super) ids: BTreeSet<String>,
     last: Body,
     last_frame: usize,
     pub(super) sizes: Vec<f64>,
@@ -151,7 +151,7 @@ fn position(detection: &Detection, column: usize, least: f64) -> Option<Vector3<
 /// # Errors
 /// Nobody is in the recording, or nobody fits `wanted`.
 pub fn choose(
-    frames: &[RecordingFrame],
+    frames: &Frames,
     joints: &[Joint],
     least_score: f64,
     wanted: Option<&str>,
@@ -211,15 +211,15 @@ pub(super) fn nobody() -> Fault {
 }
 
 /// Chains of detections, in no order, and whether ids were exchanged.
-fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> (Vec<Chain>, bool) {
+fn chained(frames: &Frames, columns: &Columns<'_>) -> (Vec<Chain>, bool) {
     let mut any_exchanged = false;
     let (mut open, mut closed): (Vec<Chain>, Vec<Chain>) = (Vec::new(), Vec::new());
-    let mut known_ids: HashSet<&str> = HashSet::new();
+    let mut known_ids: HashSet<String> = HashSet::new();
     let bodies_of = |frame: &RecordingFrame| -> Vec<Option<Body>> {
         frame.people.iter().map(|one| columns.body(one)).collect()
     };
-    let bodies: Vec<Vec<Option<Body>>> = frames.par_iter().map(bodies_of).collect();
-    for ((index, frame), bodies) in frames.iter().enumerate().zip(&bodies) {
+    let mut index = 0;
+    let mut follow = |frame: &RecordingFrame, bodies: &[Option<Body>]| {
         closed.extend(open.extract_if(.., |chain| index - chain.last_frame > LONGEST_GAP));
         let (links, exchanged) = matched(&open, frame, bodies, index, &known_ids);
         any_exchanged |= exchanged;
@@ -245,9 +245,18 @@ fn chained(frames: &[RecordingFrame], columns: &Columns<'_>) -> (Vec<Chain>, boo
                     sizes: vec![body.size],
                 }),
             }
-            known_ids.extend(one.id.as_deref());
+            if let Some(id) = one.id.as_ref().filter(|id| !known_ids.contains(*id)) {
+                known_ids.insert(id.clone());
+            }
         }
-    }
+        index += 1;
+    };
+    frames.stretches(|frames| {
+        let bodies: Vec<Vec<Option<Body>>> = frames.par_iter().map(bodies_of).collect();
+        for (frame, bodies) in frames.iter().zip(&bodies) {
+            follow(frame, bodies);
+        }
+    });
     closed.extend(open);
     (closed, any_exchanged)
 }
@@ -260,7 +269,7 @@ fn matched(
     frame: &RecordingFrame,
     bodies: &[Option<Body>],
     index: usize,
-    known_ids: &HashSet<&str>,
+    known_ids: &HashSet<String>,
 ) -> (Vec<Option<usize>>, bool) {
     let mut links = vec![None; frame.people.len()];
     let mut taken = vec![false; open.len()];

@@ -4,7 +4,7 @@
 //! stamps come first, then a rate the file states, then one the user states, then the nominal rate.
 //! Frames that are not in the file are not made up: a hole keeps its time.
 
-use super::{NOMINAL_RATE_HZ, RecordingFrame, Timeline, Timing};
+use super::{Frames, NOMINAL_RATE_HZ, Timeline, Timing};
 use crate::note::{Fault, FaultKind, Note, Place};
 
 /// Share of frames that may lack a stamp, or be out of order, before the stamps are given up
@@ -25,7 +25,43 @@ const LEAST_SHARE: f64 = 0.005;
 /// # Errors
 /// Frame numbers or stamps that cannot be a clip's.
 pub(super) fn set(
-    frames: &mut Vec<RecordingFrame>,
+    frames: &mut Frames,
+    file_rate_hz: Option<f64>,
+    stated_rate_hz: Option<f64>,
+    notes: &mut Vec<Note>,
+) -> Result<Timeline, Fault> {
+    let mut heads = heads(frames);
+    let timeline = timed(&mut heads, file_rate_hz, stated_rate_hz, notes)?;
+    let order: Vec<usize> = heads.iter().map(|head| head.index).collect();
+    frames.arrange(&order);
+    Ok(timeline)
+}
+
+/// What the clock sees of a frame.
+struct Head {
+    /// Which frame of the file it is.
+    index: usize,
+    number: i64,
+    stamp_s: Option<f64>,
+    people: usize,
+}
+
+fn heads(frames: &Frames) -> Vec<Head> {
+    let mut heads = Vec::with_capacity(frames.len());
+    frames.each(|frame| {
+        heads.push(Head {
+            index: heads.len(),
+            number: frame.number,
+            stamp_s: frame.stamp_s,
+            people: frame.people.len(),
+        });
+    });
+    heads
+}
+
+/// Puts heads in order, each once, and times them.
+fn timed(
+    frames: &mut Vec<Head>,
     file_rate_hz: Option<f64>,
     stated_rate_hz: Option<f64>,
     notes: &mut Vec<Note>,
@@ -104,12 +140,12 @@ fn broken_times(what: &str) -> Fault {
     )
 }
 
-fn numbers(frames: &[RecordingFrame]) -> Vec<i64> {
+fn numbers(frames: &[Head]) -> Vec<i64> {
     frames.iter().map(|frame| frame.number).collect()
 }
 
 /// Keeps one frame of each number: the one with more people, then the earlier one.
-fn merge_duplicates(frames: &mut Vec<RecordingFrame>, notes: &mut Vec<Note>) {
+fn merge_duplicates(frames: &mut Vec<Head>, notes: &mut Vec<Note>) {
     let before = frames.len();
     let mut first_double = None;
     frames.dedup_by(|later, kept| {
@@ -117,7 +153,7 @@ fn merge_duplicates(frames: &mut Vec<RecordingFrame>, notes: &mut Vec<Note>) {
             return false;
         }
         first_double.get_or_insert(kept.number);
-        if later.people.len() > kept.people.len() {
+        if later.people > kept.people {
             std::mem::swap(later, kept);
         }
         true
@@ -152,7 +188,7 @@ fn median_step(values: impl Iterator<Item = f64>) -> Option<f64> {
     steps.get(middle).copied()
 }
 
-fn note_holes(frames: &[RecordingFrame], notes: &mut Vec<Note>) {
+fn note_holes(frames: &[Head], notes: &mut Vec<Note>) {
     let Some(step) = median_step(frames.iter().map(|frame| frame.number as f64)) else {
         return;
     };
@@ -180,9 +216,9 @@ fn note_holes(frames: &[RecordingFrame], notes: &mut Vec<Note>) {
 }
 
 /// Times from stamps, or `None` if there are none worth using. Frames whose stamp does not go on are dropped.
-fn stamped(frames: &mut Vec<RecordingFrame>, notes: &mut Vec<Note>) -> Option<Vec<f64>> {
+fn stamped(frames: &mut Vec<Head>, notes: &mut Vec<Note>) -> Option<Vec<f64>> {
     let all = frames.len() as f64;
-    let stamp = |frame: &RecordingFrame| frame.stamp_s.filter(|stamp| stamp.is_finite());
+    let stamp = |frame: &Head| frame.stamp_s.filter(|stamp| stamp.is_finite());
     let with = frames.iter().filter(|frame| stamp(frame).is_some()).count();
     if with < 2 {
         return None;
@@ -258,7 +294,7 @@ fn stamped(frames: &mut Vec<RecordingFrame>, notes: &mut Vec<Note>) -> Option<Ve
 }
 
 fn rated(
-    frames: &[RecordingFrame],
+    frames: &[Head],
     file_rate_hz: Option<f64>,
     stated_rate_hz: Option<f64>,
     notes: &mut Vec<Note>,
@@ -299,12 +335,12 @@ const EQUAL_SHARE: f64 = 0.5;
 const LARGE_STEP: f64 = 20.0;
 
 /// Whether the numbers are ids, which tell no time: their steps are large and of all sizes.
-fn are_ids(frames: &[RecordingFrame]) -> bool {
+fn are_ids(frames: &[Head]) -> bool {
     median_step(frames.iter().map(|frame| frame.number as f64))
         .is_some_and(|step| step > LARGE_STEP && equal_share(frames, step) < EQUAL_SHARE)
 }
 
-fn equal_share(frames: &[RecordingFrame], step: f64) -> f64 {
+fn equal_share(frames: &[Head], step: f64) -> f64 {
     let pairs = frames.iter().zip(frames.iter().skip(1));
     let equal = pairs
         .filter(|(a, b)| (b.number as f64 - a.number as f64 - step).abs() < 0.5)
@@ -312,7 +348,7 @@ fn equal_share(frames: &[RecordingFrame], step: f64) -> f64 {
     equal as f64 / (frames.len() as f64 - 1.0).max(1.0)
 }
 
-fn note_step(frames: &[RecordingFrame], rate_hz: f64, notes: &mut Vec<Note>) {
+fn note_step(frames: &[Head], rate_hz: f64, notes: &mut Vec<Note>) {
     let step = median_step(frames.iter().map(|frame| frame.number as f64));
     let Some(step) = step.filter(|step| *step > 1.0 && equal_share(frames, *step) >= EQUAL_SHARE)
     else {
@@ -332,8 +368,9 @@ fn note_step(frames: &[RecordingFrame], rate_hz: f64, notes: &mut Vec<Note>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::track::RecordingFrame;
 
-    fn frames(rows: &[(i64, Option<f64>)]) -> Vec<RecordingFrame> {
+    fn frames(rows: &[(i64, Option<f64>)]) -> Frames {
         rows.iter()
             .map(|(number, stamp_s)| RecordingFrame {
                 number: *number,

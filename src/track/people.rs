@@ -3,7 +3,7 @@
 //! In: chains of detections. Out: [`Person`]s and the notes about them.
 
 use super::choose::{Chain, Columns};
-use super::{Detection, RecordingFrame};
+use super::{Detection, Frames};
 use crate::body::{Joint, Side};
 use crate::geom;
 use crate::note::Note;
@@ -26,14 +26,15 @@ pub struct Person {
 pub(super) fn person(
     index: usize,
     chain: &Chain,
-    frames: &[RecordingFrame],
+    frames: &Frames,
     columns: &Columns<'_>,
 ) -> Person {
     let size = geom::median(chain.sizes.iter().copied()).unwrap_or(0.0);
-    let first_id = chain
-        .links
-        .iter()
-        .find_map(|link| detection(frames, *link)?.id.clone());
+    let id = |link: &(usize, usize)| detection(frames, *link, |one| one.id.clone());
+    let first_id = match chain.ids.is_empty() {
+        true => None,
+        false => chain.links.iter().find_map(id),
+    };
     Person {
         label: first_id.unwrap_or_else(|| (index + 1).to_string()),
         frames: chain.links.len(),
@@ -42,19 +43,24 @@ pub(super) fn person(
     }
 }
 
-fn detection(frames: &[RecordingFrame], (frame, one): (usize, usize)) -> Option<&Detection> {
-    frames.get(frame)?.people.get(one)
+fn detection<T>(
+    frames: &Frames,
+    (frame, one): (usize, usize),
+    of: impl FnOnce(&Detection) -> Option<T>,
+) -> Option<T> {
+    frames.look(frame, |frame| frame.people.get(one).and_then(of))?
 }
 
 /// Largest range (10th to 90th percentile) of an elbow or wrist about its shoulder, along any axis.
-fn arm_motion(chain: &Chain, frames: &[RecordingFrame], columns: &Columns<'_>) -> f64 {
+fn arm_motion(chain: &Chain, frames: &Frames, columns: &Columns<'_>) -> f64 {
     let widest = |(side, far): (Side, Joint)| {
         let reaches: Vec<Vector3<f64>> = chain
             .links
             .iter()
             .filter_map(|link| {
-                let one = detection(frames, *link)?;
-                Some(columns.at(one, far)? - columns.at(one, Joint::Shoulder(side))?)
+                detection(frames, *link, |one| {
+                    Some(columns.at(one, far)? - columns.at(one, Joint::Shoulder(side))?)
+                })
             })
             .collect();
         let range = |axis: usize| {

@@ -3,7 +3,7 @@
 //! Readers only parse. Choosing the person, flipping axes, units, mirrored video and the time line are
 //! done once, for all formats, by [`crate::track::assemble`](crate::track).
 
-use super::PictureSize;
+use super::{Frames, PictureSize};
 use crate::body::Joint;
 use crate::note::Note;
 
@@ -68,7 +68,7 @@ impl Recording {
             layout: layout.into(),
             joints,
             layout_by_count: false,
-            frames: Vec::new(),
+            frames: Frames::default(),
             scale: Scale::Unknown,
             size: None,
             rate_hz: None,
@@ -96,7 +96,7 @@ pub struct Recording {
     /// Whether only the number of keypoints spoke for the layout.
     pub layout_by_count: bool,
     /// Frames in the file's order (may be unsorted, with holes or duplicates).
-    pub frames: Vec<RecordingFrame>,
+    pub frames: Frames,
     /// Unit of the picture coordinates.
     pub scale: Scale,
     /// Size of the picture, if the file states it.

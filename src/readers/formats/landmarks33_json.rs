@@ -13,7 +13,7 @@ use crate::readers::{
     Fit, Layout, Member, Probe, ReadOptions, Reader, Sketch, Source, gather, landmarks, limits,
     parts,
 };
-use crate::track::{Detection, PictureSize, Recording, RecordingFrame};
+use crate::track::{Detection, Frames, PictureSize, Recording, RecordingFrame};
 use serde::de::{self, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
 
@@ -175,7 +175,7 @@ impl Head {
 /// The clip as it grows while the file is read; only joints are kept of each frame.
 struct Clip<'a> {
     layout: &'a Layout,
-    frames: Vec<RecordingFrame>,
+    frames: Frames,
     head: Head,
     unit: Option<Unit>,
     /// First frame with another number of landmarks, and that number.
@@ -255,7 +255,7 @@ impl<'a> Clip<'a> {
     fn new(layout: &'a Layout) -> Self {
         Clip {
             layout,
-            frames: Vec::new(),
+            frames: Frames::default(),
             head: Head::default(),
             unit: None,
             wrong: None,

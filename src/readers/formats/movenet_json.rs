@@ -13,7 +13,7 @@ use crate::readers::axis_order;
 use crate::readers::clip::{Clip, USUAL};
 use crate::readers::stamps::{self, Unit};
 use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, stream};
-use crate::track::{Detection, Recording};
+use crate::track::{Detection, Recording, RecordingFrame};
 use std::collections::BTreeMap;
 
 /// Score below which a point counts as not seen: the one below which the model's own example no longer trusts
@@ -88,9 +88,8 @@ impl Reader for MovenetJson {
             axis_order::turn(&mut recording, options.axis_order)?;
         }
         if !of_frame.is_empty() {
-            for frame in &mut recording.frames {
-                frame.stamp_s = of_frame.remove(&frame.number);
-            }
+            let stamps = |frame: &mut RecordingFrame| frame.stamp_s = of_frame.remove(&frame.number);
+            recording.frames.change(stamps);
             stamps::settle(&mut recording.frames, unit, &mut recording.notes);
         }
         Ok(recording)

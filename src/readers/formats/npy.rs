@@ -14,7 +14,7 @@ use crate::readers::probe::Shape;
 use crate::readers::{
     BinaryKind, Fit, Layout, Probe, ReadOptions, Reader, Source, gather, limits, unnamed,
 };
-use crate::track::{Detection, Recording, RecordingFrame};
+use crate::track::{Detection, Frames, Recording, RecordingFrame};
 use std::io::Read;
 
 /// The layout that is taken for 17 points in space: what pose lifters give.
@@ -90,11 +90,8 @@ pub fn recording(
         ..Recording::new(ID, layout.id.clone(), layout.joints.clone())
     };
     unnamed::settle(&mut recording, poses.numbers, &place)?;
-    let people = || recording.frames.iter().flat_map(|frame| &frame.people);
-    match (
-        options.axis_order,
-        people().any(|one| !one.picture.is_empty()),
-    ) {
+    let in_picture = recording.frames.any_person(|one| !one.picture.is_empty());
+    match (options.axis_order, in_picture) {
         (Some(order), true) => axis_order::turn(&mut recording, Some(order))?,
         (Some(_), false) => {
             return Err(Fault::new(
@@ -195,7 +192,7 @@ impl Poses {
 struct Rows<'a> {
     poses: &'a Poses,
     layout: &'a Layout,
-    frames: Vec<RecordingFrame>,
+    frames: Frames,
     /// Keypoints that were 0, 0, 0 in every frame with anything in it.
     always_zero: Vec<bool>,
 }
@@ -205,7 +202,7 @@ impl<'a> Rows<'a> {
         Rows {
             poses,
             layout,
-            frames: Vec::new(),
+            frames: Frames::default(),
             always_zero: vec![true; poses.keypoints],
         }
     }
@@ -253,14 +250,14 @@ impl<'a> Rows<'a> {
         });
     }
 
-    fn finish(mut self) -> Vec<RecordingFrame> {
+    fn finish(mut self) -> Frames {
         let mut zero =
             (0..self.always_zero.len()).filter(|index| self.always_zero.get(*index) == Some(&true));
         let root = match (zero.next(), zero.next(), self.poses.numbers) {
             (Some(only), None, 3 | 4) => -1.0 - only as f32,
             _ => f32::NAN,
         };
-        for one in self.frames.iter_mut().flat_map(|frame| &mut frame.people) {
+        self.frames.change_people(|one| {
             for point in &mut one.space {
                 if point[3] == root {
                     point[3] = 1.0;
@@ -268,7 +265,7 @@ impl<'a> Rows<'a> {
                     *point = [f32::NAN; 4];
                 }
             }
-        }
+        });
         self.frames
     }
 }

@@ -312,31 +312,26 @@ fn detection(person: &Person, place: &Place) -> Result<Detection, Fault> {
 
 /// Brings coordinates scaled to -1..1 to 0..1, so that they are shares of the picture.
 fn unscale(recording: &mut Recording, notes: &mut Vec<Note>) {
-    let seen = |point: &&mut [f32; 3]| point[0].is_finite() && point[1].is_finite();
-    let people = || recording.frames.iter().flat_map(|frame| &frame.people);
     let (mut most, mut negative, mut all) = (0.0_f32, 0_usize, 0_usize);
-    for point in people()
-        .flat_map(|one| &one.picture)
-        .filter(|p| p[0].is_finite())
-    {
-        most = most.max(point[0].abs()).max(point[1].abs());
-        negative += usize::from(point[0] < 0.0 || point[1] < 0.0);
-        all += 1;
-    }
+    recording.frames.each_person(|one| {
+        for point in one.picture.iter().filter(|point| point[0].is_finite()) {
+            most = most.max(point[0].abs()).max(point[1].abs());
+            negative += usize::from(point[0] < 0.0 || point[1] < 0.0);
+            all += 1;
+        }
+    });
     // Within one unit, with more than a fifth of the points left of or above the origin: -1..1.
     if all == 0 || most > 1.5 || 5 * negative <= all {
         return;
     }
-    let points = recording
-        .frames
-        .iter_mut()
-        .flat_map(|frame| &mut frame.people)
-        .flat_map(|one| &mut one.picture)
-        .filter(seen);
-    for point in points {
-        point[0] = (point[0] + 1.0) / 2.0;
-        point[1] = (point[1] + 1.0) / 2.0;
-    }
+    recording.frames.change_people(|one| {
+        for point in &mut one.picture {
+            if point[0].is_finite() && point[1].is_finite() {
+                point[0] = (point[0] + 1.0) / 2.0;
+                point[1] = (point[1] + 1.0) / 2.0;
+            }
+        }
+    });
     recording.scale = Scale::Normalised;
     notes.push(Note::new(
         "read/scale-assumed",

@@ -10,7 +10,7 @@ use crate::note::{Fault, FaultKind, Place};
 use crate::readers::json::{self, Number};
 use crate::readers::layout::Known;
 use crate::readers::{Fit, Layout, Probe, ReadOptions, Reader, Source, gather, limits};
-use crate::track::{Detection, Recording, RecordingFrame, Scale};
+use crate::track::{Detection, Frames, Recording, RecordingFrame, Scale};
 use serde::Deserialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -145,9 +145,9 @@ impl Project {
         names: &[String],
         layout: &Layout,
         place: &Place,
-    ) -> Result<Vec<RecordingFrame>, Fault> {
+    ) -> Result<Frames, Fault> {
         let video = self.labels.first().map(|label| label.video.to_string());
-        let mut frames = Vec::new();
+        let mut frames = Frames::default();
         for label in self.labels {
             let other = label.video.to_string();
             if Some(&other) != video.as_ref() {
