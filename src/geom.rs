@@ -3,6 +3,7 @@
 //! No body part and no unit but degrees is known here.
 
 use nalgebra::{Matrix3, Vector3};
+use std::cmp::Ordering;
 
 /// An angle brought into (-180, 180] degrees.
 ///
@@ -48,6 +49,54 @@ pub fn perpendicular_pair(
 /// Median of the finite values; `None` if there is none.
 pub fn median(values: impl IntoIterator<Item = f64>) -> Option<f64> {
     quantile(values, 0.5)
+}
+
+/// On which side of a bound the median of many values lies, without keeping them.
+#[derive(Debug, Clone, Copy)]
+pub struct Sides {
+    bound: f64,
+    below: usize,
+    above: usize,
+    /// The highest that is not above, and the lowest that is.
+    nearest: [f64; 2],
+}
+
+impl Sides {
+    /// No value yet.
+    pub fn of(bound: f64) -> Sides {
+        Sides {
+            bound,
+            below: 0,
+            above: 0,
+            nearest: [f64::NEG_INFINITY, f64::INFINITY],
+        }
+    }
+
+    /// One more value; what is not finite does not count.
+    pub fn add(&mut self, value: f64) {
+        let [low, high] = &mut self.nearest;
+        match value.is_finite() {
+            true if value <= self.bound => {
+                self.below += 1;
+                *low = low.max(value);
+            }
+            true => {
+                self.above += 1;
+                *high = high.min(value);
+            }
+            false => {}
+        }
+    }
+
+    /// Whether the [`median`] is at most the bound; `None` without a value.
+    pub fn median_is_at_most(&self) -> Option<bool> {
+        match (self.below + self.above, self.below.cmp(&self.above)) {
+            (0, _) => None,
+            // The two in the middle are the nearest ones.
+            (_, Ordering::Equal) => Some(self.nearest.iter().sum::<f64>() / 2.0 <= self.bound),
+            (_, order) => Some(order == Ordering::Greater),
+        }
+    }
 }
 
 /// Quantile (linear interpolation between order statistics, as NumPy's default) of the finite values.

@@ -36,7 +36,9 @@ const MOST_NEGATIVE: f64 = 0.25;
 /// # Errors
 /// The numbers could be one thing or the other, or are neither.
 pub fn settle(recording: &mut Recording, numbers: usize, place: &Place) -> Result<(), Fault> {
-    let trunks = recording.frames.of_people(|one| trunk(one, &recording.joints));
+    let trunks = recording
+        .frames
+        .of_people(|one| trunk(one, &recording.joints));
     if numbers == 2 || (numbers == 3 && third_is_score(recording, &trunks)) {
         return picture(recording, numbers, place);
     }
@@ -96,7 +98,9 @@ fn trunk(one: &Detection, joints: &[Joint]) -> Option<(Vector3<f64>, Vector3<f64
 fn third_is_score(recording: &Recording, trunks: &[(Vector3<f64>, Vector3<f64>)]) -> bool {
     let no_score =
         |point: &[f32; 4]| point[3].is_finite() && !(0.0..=LARGEST_SCORE).contains(&point[2]);
-    let in_range = !recording.frames.any_person(|one| one.space.iter().any(no_score));
+    let in_range = !recording
+        .frames
+        .any_person(|one| one.space.iter().any(no_score));
     let along = geom::median(trunks.iter().map(|(low, high)| (high.z - low.z).abs()));
     let flat = geom::median(trunks.iter().map(|(low, high)| (high - low).xy().norm()));
     in_range

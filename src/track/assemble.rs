@@ -7,9 +7,11 @@
 use super::axes::{self, Up};
 use super::choose;
 use super::people::Person;
-use super::{DepthKind, Detection, Frames, Layer, PictureSize, Presence, Recording, Scale, Track, clock};
+use super::{
+    DepthKind, Detection, Frames, Layer, PictureSize, Presence, Recording, Scale, Track, clock,
+};
 use crate::body::Joint;
-use crate::geom;
+use crate::geom::Sides;
 use crate::note::{Fault, FaultKind, Note, Place};
 use nalgebra::Vector3;
 
@@ -95,12 +97,18 @@ pub fn assemble(mut recording: Recording, options: &AssembleOptions) -> Result<A
             "The picture is a mirror image: left and right were exchanged and the picture was turned back.",
         ));
     }
+    let normalised = is_normalised(&recording, &person);
+    let picture = Picture {
+        normalised,
+        size,
+        bounds: bounds(normalised, size).filter(|_| recording.extrapolates),
+    };
     let mut notes_on_space = Vec::new();
     let (picture, space) = rayon::join(
-        || picture_layer(&recording, &person, size, mirrored, &mut notes),
+        || picture_layer(&recording, &person, &picture, mirrored, &mut notes),
         || {
             let (up, notes) = (options.up, &mut notes_on_space);
-            space_layer(&recording, &person, size, up, mirrored, notes)
+            space_layer(&recording, &person, picture.bounds, up, mirrored, notes)
         },
     );
     let (picture, space) = (picture?, space?);
@@ -222,15 +230,27 @@ fn is_normalised(recording: &Recording, person: &Picked<'_>) -> bool {
         Scale::Normalised => true,
         Scale::Pixels => false,
         Scale::Unknown => {
-            let mut values = Vec::new();
+            let mut sizes = Sides::of(NORMALISED_UP_TO);
             person.each(|one| {
-                let points = one.picture.iter();
-                let seen = points.filter(|point| counts(point[2], recording.least_score));
-                values.extend(seen.flat_map(|[x, y, _]| [x, y].map(|at| f64::from(*at).abs())));
+                for [x, y, score] in &one.picture {
+                    if counts(*score, recording.least_score) {
+                        sizes.add(f64::from(*x).abs());
+                        sizes.add(f64::from(*y).abs());
+                    }
+                }
             });
-            geom::median(values).is_some_and(|median| median <= NORMALISED_UP_TO)
+            sizes.median_is_at_most() == Some(true)
         }
     }
+}
+
+/// What is known of the picture.
+struct Picture {
+    /// Whether coordinates are shares of it.
+    normalised: bool,
+    size: Option<PictureSize>,
+    /// Where it ends, in the file's unit, if points outside were guessed.
+    bounds: Option<[f64; 2]>,
 }
 
 /// The chosen person.
@@ -310,14 +330,18 @@ fn any_outside(one: &Detection, columns: Option<&Vec<usize>>, bounds: Option<[f6
 fn picture_layer(
     recording: &Recording,
     person: &Picked<'_>,
-    size: Option<PictureSize>,
+    picture: &Picture,
     mirrored: bool,
     notes: &mut Vec<Note>,
 ) -> Result<Option<Layer>, Fault> {
+    let Picture {
+        normalised,
+        size,
+        bounds,
+    } = *picture;
     if !person.any(|one| !one.picture.is_empty()) {
         return Ok(None);
     }
-    let normalised = is_normalised(recording, person);
     let per_unit = match (normalised, size) {
         (false, _) => [1.0, 1.0],
         (true, Some(size)) => [size.width, size.height],
@@ -339,7 +363,6 @@ fn picture_layer(
             ));
         }
     };
-    let bounds = bounds(normalised, size).filter(|_| recording.extrapolates);
     let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
     let [middle_x, middle_y] =
         size.map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
@@ -372,12 +395,7 @@ fn picture_layer(
 /// may leave the picture, a body does not).
 const OUTSIDE_SHARE: f64 = 0.2;
 
-fn note_outside(
-    person: &Picked<'_>,
-    least_score: f64,
-    size: PictureSize,
-    notes: &mut Vec<Note>,
-) {
+fn note_outside(person: &Picked<'_>, least_score: f64, size: PictureSize, notes: &mut Vec<Note>) {
     let bounds = Some([size.width, size.height]);
     let (mut all, mut out) = (0_usize, 0_usize);
     person.each(|one| {
@@ -404,7 +422,7 @@ fn note_outside(
 fn space_layer(
     recording: &Recording,
     person: &Picked<'_>,
-    size: Option<PictureSize>,
+    picture_bounds: Option<[f64; 2]>,
     up: Option<Up>,
     mirrored: bool,
     notes: &mut Vec<Note>,
@@ -412,50 +430,40 @@ fn space_layer(
     if !person.any(|one| !one.space.is_empty()) {
         return Ok(None);
     }
-    let picture_bounds =
-        bounds(is_normalised(recording, person), size).filter(|_| recording.extrapolates);
     let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
-    let of_person = |one: &Detection, joint: usize| {
-        let [x, y, z, score] = *one.space.get(joint)?;
-        let in_picture = !any_outside(one, shows.get(joint), picture_bounds);
-        let at = Vector3::new(f64::from(x), f64::from(y), f64::from(z));
-        (in_picture && counts(score, recording.least_score) && at.iter().all(|v| v.is_finite()))
-            .then_some((at, f64::from(score)))
+    // First in the file's own axes and unit, which the points then tell.
+    let set = |one: &Detection, frame: usize, part: &mut Layer| {
+        for (joint, point) in one.space.iter().enumerate() {
+            let [x, y, z, score] = *point;
+            let in_picture = || !any_outside(one, shows.get(joint), picture_bounds);
+            if counts(score, recording.least_score) && in_picture() {
+                let at = [x, y, z].map(f64::from);
+                part.set(frame, joint, &at, f64::from(score), Presence::Seen);
+            }
+        }
     };
-    let column = |joint: Joint| {
-        recording
-            .joints
-            .iter()
-            .position(|candidate| *candidate == joint)
-    };
-    let look = |frame: usize, joint: Joint| {
-        let column = column(joint)?;
-        let found = person.look(frame, |one| of_person(one, column))??;
-        Some(found.0)
-    };
-    let rotation = axes::rotation(recording.axes, up, person.frames(), &look, notes)?;
+    let (frames, joints) = (person.frames(), &recording.joints);
+    let mut layer = Layer::made(frames, joints.len(), 3, |frames, part| {
+        for (at, frame) in frames.enumerate() {
+            person.look(frame, |one| set(one, at, part));
+        }
+    });
+    let column = |joint: Joint| joints.iter().position(|candidate| *candidate == joint);
+    let look = |frame: usize, joint: Joint| layer.point(frame, column(joint)?);
+    let rotation = axes::rotation(recording.axes, up, frames, &look, notes)?;
     let unit = match recording
         .metres_per_unit
         .filter(|unit| unit.is_finite() && *unit > 0.0)
     {
-        Some(unit) => axes::checked_unit(unit, person.frames(), &look, notes),
-        None => axes::metres_per_unit(person.frames(), &look, notes)?,
+        Some(unit) => axes::checked_unit(unit, frames, &look, notes),
+        None => axes::metres_per_unit(frames, &look, notes)?,
     };
     let flip = if mirrored { -1.0 } else { 1.0 };
-    let joints = recording.joints.len();
-    let set = |one: &Detection, frame: usize, part: &mut Layer| {
-        for joint in 0..joints {
-            if let Some((point, score)) = of_person(one, joint) {
-                let own = rotation * point * unit;
-                let own = [flip * own.x, own.y, own.z];
-                part.set(frame, joint, &own, score, Presence::Seen);
-            }
-        }
-    };
-    let layer = Layer::made(person.frames(), joints, 3, |frames, part| {
-        for (at, frame) in frames.enumerate() {
-            person.look(frame, |one| set(one, at, part));
-        }
+    layer.each_joint(|_, course| {
+        course.move_points(|at| {
+            let own = rotation * Vector3::from(at) * unit;
+            [flip * own.x, own.y, own.z]
+        });
     });
     Ok(Some(layer))
 }

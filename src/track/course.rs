@@ -1,6 +1,5 @@
 //! One joint over time.
 
-use super::spool::Spool;
 use ndarray::{Array2, Axis};
 use std::ops::Range;
 
@@ -99,6 +98,18 @@ impl Course {
         self.presence.contains(&Presence::Seen)
     }
 
+    /// Notes the frames in which the joint was seen, and tells how many they are.
+    pub fn note_seen(&self, frames: &mut [bool]) -> usize {
+        let mut seen = 0;
+        for (there, presence) in frames.iter_mut().zip(&self.presence) {
+            if *presence == Presence::Seen {
+                *there = true;
+                seen += 1;
+            }
+        }
+        seen
+    }
+
     /// Sets a frame; coordinates that are not finite make it missing instead.
     pub fn set(&mut self, frame: usize, at: &[f64], score: f64, presence: Presence) {
         let fits = at.len() == self.dimensions() && frame < self.presence.len();
@@ -194,6 +205,15 @@ impl Course {
         std::mem::swap(&mut self.presence[frame], &mut other.presence[frame]);
     }
 
+    /// Moves every place in space there is; what is moved to no place is missing.
+    pub fn move_points(&mut self, moved: impl Fn([f64; 3]) -> [f64; 3]) {
+        for frame in 0..self.frames() {
+            if let (Some(at), Some(score)) = (self.at(frame), self.score(frame)) {
+                self.set(frame, &moved(at), score, self.presence(frame));
+            }
+        }
+    }
+
     /// Puts a course of some frames in, from a frame on; what goes beyond the end is left out.
     pub fn set_part(&mut self, from: usize, part: &Course) {
         for at in 0..part.frames().min(self.frames().saturating_sub(from)) {
@@ -210,45 +230,29 @@ impl Course {
         8 * dimensions + 4 + 1
     }
 
-    /// Where in a file, counted from the first byte of a course of so many frames, each axis, the scores and the presence
-    /// of a frame lie.
-    fn offsets(&self, frame: usize, of: usize) -> (impl Iterator<Item = u64> + use<>, u64, u64) {
-        let axes = self.dimensions();
-        let axis = move |axis: usize| (8 * (axis * of + frame)) as u64;
-        let scores = 8 * axes * of;
-        (
-            (0..axes).map(axis),
-            (scores + 4 * frame) as u64,
-            (scores + 4 * of + frame) as u64,
-        )
-    }
-
-    /// Writes the course as the part of one of `of` frames that begins at frame `from`, which itself begins at a byte.
-    ///
-    /// # Errors
-    /// No room is left.
-    pub fn write(&self, spool: &Spool, at: u64, from: usize, of: usize) -> std::io::Result<()> {
-        let (axes, scores, presence) = self.offsets(from, of);
-        for (row, offset) in self.position.rows().into_iter().zip(axes) {
+    /// Some frames as bytes.
+    pub fn bytes(&self, frames: Range<usize>) -> Vec<u8> {
+        let mut out = Vec::with_capacity(frames.len() * Course::bytes_of_frame(self.dimensions()));
+        for row in self.position.rows() {
             let row = row.to_slice().unwrap_or_default();
-            spool.put(at + offset, bytemuck::cast_slice(row))?;
+            out.extend_from_slice(bytemuck::cast_slice(&row[frames.clone()]));
         }
-        spool.put(at + scores, bytemuck::cast_slice(&self.score))?;
-        let codes: Vec<u8> = self.presence.iter().map(|presence| *presence as u8).collect();
-        spool.put(at + presence, &codes)
+        out.extend_from_slice(bytemuck::cast_slice(&self.score[frames.clone()]));
+        out.extend(self.presence[frames].iter().map(|presence| *presence as u8));
+        out
     }
 
-    /// Reads the course back, as it was written.
-    pub fn read(&mut self, spool: &Spool, at: u64, from: usize, of: usize) {
-        let (axes, scores, presence) = self.offsets(from, of);
-        for (mut row, offset) in self.position.rows_mut().into_iter().zip(axes) {
+    /// Puts frames in that were made bytes.
+    pub fn set_bytes(&mut self, frames: Range<usize>, bytes: &[u8]) {
+        let mut left = bytes;
+        for mut row in self.position.rows_mut() {
             let row = row.as_slice_mut().unwrap_or_default();
-            spool.get(at + offset, bytemuck::cast_slice_mut(row));
+            let row: &mut [u8] = bytemuck::cast_slice_mut(&mut row[frames.clone()]);
+            row.copy_from_slice(next(&mut left, row.len()));
         }
-        spool.get(at + scores, bytemuck::cast_slice_mut(&mut self.score));
-        let mut codes = vec![0; self.frames()];
-        spool.get(at + presence, &mut codes);
-        for (slot, code) in self.presence.iter_mut().zip(codes) {
+        let score: &mut [u8] = bytemuck::cast_slice_mut(&mut self.score[frames.clone()]);
+        score.copy_from_slice(next(&mut left, score.len()));
+        for (slot, code) in self.presence[frames].iter_mut().zip(left) {
             *slot = match code {
                 0 => Presence::Seen,
                 1 => Presence::Filled,
@@ -256,4 +260,11 @@ impl Course {
             };
         }
     }
+}
+
+/// Takes the first bytes away.
+fn next<'a>(left: &mut &'a [u8], length: usize) -> &'a [u8] {
+    let (first, rest) = left.split_at(length);
+    *left = rest;
+    first
 }

@@ -6,7 +6,6 @@
 use super::recording::{Detection, RecordingFrame};
 use super::spool::{Place, Spool};
 use super::written::{read, write};
-use std::borrow::Cow;
 use std::cell::RefCell;
 use std::sync::Arc;
 use thread_local::ThreadLocal;
@@ -48,16 +47,26 @@ impl Stretch {
         }
     }
 
-    fn frames(&self) -> Cow<'_, [RecordingFrame]> {
+    /// Its frames, which come into `room` if they are not in memory.
+    fn frames<'a>(&'a self, room: &'a mut Room) -> &'a [RecordingFrame] {
         match self {
-            Stretch::Here(frames) => Cow::Borrowed(frames),
+            Stretch::Here(frames) => frames,
             Stretch::Away(spool, place) => {
-                let mut bytes = vec![0; usize::try_from(place.length).unwrap_or(usize::MAX)];
-                spool.get(place.at, &mut bytes);
-                Cow::Owned(read(&bytes))
+                let length = usize::try_from(place.length).unwrap_or(usize::MAX);
+                room.bytes.resize(length, 0);
+                spool.get(place.at, &mut room.bytes);
+                read(&room.bytes, &mut room.frames);
+                &room.frames
             }
         }
     }
+}
+
+/// Where a stretch lies while it is looked at; one after another takes the same room.
+#[derive(Debug, Default)]
+struct Room {
+    bytes: Vec<u8>,
+    frames: Vec<RecordingFrame>,
 }
 
 impl Drop for Stretch {
@@ -70,7 +79,7 @@ impl Drop for Stretch {
 
 /// The stretch that each thread looked at last, and its number.
 #[derive(Debug, Default)]
-struct LookedAt(ThreadLocal<RefCell<(usize, Vec<RecordingFrame>)>>);
+struct LookedAt(ThreadLocal<RefCell<(Option<usize>, Room)>>);
 
 impl Clone for LookedAt {
     fn clone(&self) -> LookedAt {
@@ -150,19 +159,21 @@ impl Frames {
     fn look_away<T>(&self, index: usize, at: impl FnOnce(&RecordingFrame) -> T) -> Option<T> {
         let number = index / STRETCH;
         let stretch = self.stretches.get(number)?;
-        let taken = || (number, stretch.frames().into_owned());
-        let last = self.looked_at.0.get_or(|| RefCell::new(taken()));
-        let mut last = last.borrow_mut();
-        if last.0 != number {
-            *last = taken();
-        }
-        last.1.get(index % STRETCH).map(at)
+        let mut last = self.looked_at.0.get_or_default().borrow_mut();
+        let (looked_at, room) = &mut *last;
+        let frames = match (&**stretch, *looked_at == Some(number)) {
+            (Stretch::Away(..), true) => &room.frames,
+            _ => stretch.frames(room),
+        };
+        *looked_at = Some(number);
+        frames.get(index % STRETCH).map(at)
     }
 
     /// Looks at all frames, a stretch at a time.
     pub fn stretches(&self, mut see: impl FnMut(&[RecordingFrame])) {
+        let mut room = Room::default();
         for stretch in &self.stretches {
-            see(&stretch.frames());
+            see(stretch.frames(&mut room));
         }
         see(&self.rest);
     }
@@ -175,8 +186,8 @@ impl Frames {
     /// Whether it is so of any frame.
     pub fn any(&self, mut so: impl FnMut(&RecordingFrame) -> bool) -> bool {
         let mut in_any = |frames: &[RecordingFrame]| frames.iter().any(&mut so);
-        let mut stretches = self.stretches.iter();
-        stretches.any(|stretch| in_any(&stretch.frames())) || in_any(&self.rest)
+        let (mut room, mut stretches) = (Room::default(), self.stretches.iter());
+        stretches.any(|stretch| in_any(stretch.frames(&mut room))) || in_any(&self.rest)
     }
 
     /// Looks at each person in each frame.
@@ -203,7 +214,7 @@ impl Frames {
     pub fn change(&mut self, mut change: impl FnMut(&mut RecordingFrame)) {
         self.looked_at = LookedAt::default();
         for stretch in &mut self.stretches {
-            let mut frames = stretch.frames().into_owned();
+            let mut frames = stretch.frames(&mut Room::default()).to_vec();
             frames.iter_mut().for_each(&mut change);
             *stretch = Arc::new(Stretch::of(frames, self.spool.as_ref()));
         }

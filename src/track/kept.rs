@@ -11,7 +11,7 @@ use std::sync::Arc;
 use thread_local::ThreadLocal;
 
 /// Frames that come into memory at once.
-const STRETCH: usize = 2048;
+pub const STRETCH: usize = 2048;
 
 /// A course where it lies.
 #[derive(Debug)]
@@ -30,7 +30,15 @@ pub struct Away {
     frames: usize,
     dimensions: usize,
     /// The stretch that each thread looked at last, and its number.
-    looked_at: ThreadLocal<RefCell<(usize, Course)>>,
+    looked_at: ThreadLocal<RefCell<LookedAt>>,
+}
+
+#[derive(Debug)]
+struct LookedAt {
+    stretch: usize,
+    course: Course,
+    /// Room for what is read.
+    bytes: Vec<u8>,
 }
 
 impl Away {
@@ -46,31 +54,72 @@ impl Away {
         }
     }
 
-    /// Puts a part of the course away, from a frame on.
+    /// The first byte of a frame with which a stretch begins, and the frames of that stretch.
+    fn stretch(&self, from: usize) -> (u64, Range<usize>) {
+        let byte = from * Course::bytes_of_frame(self.dimensions);
+        let frames = from..self.frames.min(from + STRETCH);
+        (self.place.at + byte as u64, frames)
+    }
+
+    /// Puts a part of the course away, from a frame on: whole stretches, unless it goes to the end.
     ///
     /// # Errors
     /// No room is left.
     pub fn put(&mut self, from: usize, part: &Course) -> std::io::Result<()> {
         self.looked_at.clear();
-        part.write(&self.spool, self.place.at, from, self.frames)
+        for begin in (0..part.frames()).step_by(STRETCH) {
+            let (byte, frames) = self.stretch(from + begin);
+            let bytes = part.bytes(begin..begin + frames.len());
+            self.spool.put(byte, &bytes)?;
+        }
+        Ok(())
     }
 
-    fn part(&self, frames: Range<usize>) -> Course {
-        let mut part = Course::missing(frames.len(), self.dimensions);
-        part.read(&self.spool, self.place.at, frames.start, self.frames);
+    /// The first frames, which are whole stretches or all.
+    fn first(&self, frames: usize) -> Course {
+        let mut part = Course::missing(frames, self.dimensions);
+        let mut bytes = Vec::new();
+        for begin in (0..frames).step_by(STRETCH) {
+            let (byte, frames) = self.stretch(begin);
+            bytes.resize(frames.len() * Course::bytes_of_frame(self.dimensions), 0);
+            self.spool.get(byte, &mut bytes);
+            part.set_bytes(frames, &bytes);
+        }
         part
     }
 
-    fn look<T>(&self, frame: usize, at: impl FnOnce(&Course, usize) -> T) -> T {
-        let stretch = frame.min(self.frames) / STRETCH;
-        let from = stretch * STRETCH;
-        let taken = || self.part(from..self.frames.min(from + STRETCH));
-        let last = self.looked_at.get_or(|| RefCell::new((stretch, taken())));
-        let mut last = last.borrow_mut();
-        if last.0 != stretch {
-            *last = (stretch, taken());
+    fn whole(&self) -> Course {
+        self.first(self.frames)
+    }
+
+    /// Takes a stretch by its number, into the room of another one.
+    fn take(&self, number: usize, room: &mut LookedAt) {
+        let (byte, frames) = self.stretch(number * STRETCH);
+        if room.course.frames() != frames.len() {
+            room.course = Course::missing(frames.len(), self.dimensions);
         }
-        at(&last.1, frame - from)
+        let length = frames.len() * Course::bytes_of_frame(self.dimensions);
+        room.bytes.resize(length, 0);
+        self.spool.get(byte, &mut room.bytes);
+        room.course.set_bytes(0..frames.len(), &room.bytes);
+        room.stretch = number;
+    }
+
+    fn look<T>(&self, frame: usize, at: impl FnOnce(&Course, usize) -> T) -> T {
+        // Beyond the end the last stretch has no frame either.
+        let stretch = frame.min(self.frames.saturating_sub(1)) / STRETCH;
+        let nothing = || {
+            RefCell::new(LookedAt {
+                stretch: usize::MAX,
+                course: Course::missing(0, self.dimensions),
+                bytes: Vec::new(),
+            })
+        };
+        let mut last = self.looked_at.get_or(nothing).borrow_mut();
+        if last.stretch != stretch {
+            self.take(stretch, &mut last);
+        }
+        at(&last.course, frame - stretch * STRETCH)
     }
 }
 
@@ -94,7 +143,7 @@ impl Kept {
     pub fn whole<T>(&self, of: impl FnOnce(&Course) -> T) -> T {
         match self {
             Kept::Here(course) => of(course),
-            Kept::Away(away) => of(&away.part(0..away.frames)),
+            Kept::Away(away) => of(&away.whole()),
         }
     }
 
@@ -125,7 +174,7 @@ impl Kept {
             return;
         }
         let mut whole = Course::missing(away.frames, away.dimensions);
-        whole.set_part(0, &away.part(0..from));
+        whole.set_part(0, &away.first(from));
         whole.set_part(from, part);
         *self = Kept::Here(whole);
     }
@@ -134,7 +183,7 @@ impl Kept {
     pub fn taken(self) -> Course {
         match self {
             Kept::Here(course) => course,
-            Kept::Away(away) => away.part(0..away.frames),
+            Kept::Away(away) => away.whole(),
         }
     }
 
@@ -155,7 +204,7 @@ impl Clone for Kept {
     fn clone(&self) -> Kept {
         match self {
             Kept::Here(course) => Kept::Here(course.clone()),
-            Kept::Away(away) => Kept::of(away.part(0..away.frames), Some(&away.spool)),
+            Kept::Away(away) => Kept::of(away.whole(), Some(&away.spool)),
         }
     }
 }

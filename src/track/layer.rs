@@ -5,18 +5,15 @@
 //! ([`Kept`]), so that memory does not grow with it; nobody who reads a layer sees the difference.
 
 use super::course::{Course, Presence};
-use super::kept::{Away, Kept};
+use super::kept::{Away, Kept, STRETCH};
 use super::spool::Spool;
 use nalgebra::{Vector2, Vector3};
 use rayon::prelude::*;
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// Most frames of a clip whose courses stay in memory: nine minutes at 30 a second.
 const LONG: usize = 16_384;
-
-/// Frames of a long layer that are made in memory before they go to the file.
-const STRETCH: usize = 2048;
 
 /// Coordinates of every joint in every frame. What is missing cannot be read: accessors return `Option`.
 #[derive(Debug, Clone)]
@@ -26,6 +23,8 @@ pub struct Layer {
     joints: Vec<Kept>,
     /// Where the courses lie if they are not in memory.
     spool: Option<Arc<Spool>>,
+    /// By joint, the share of frames in which it was seen, once that was asked for.
+    coverages: OnceLock<Vec<f64>>,
 }
 
 impl Layer {
@@ -37,6 +36,7 @@ impl Layer {
             dimensions,
             joints: (0..joints).map(course).collect(),
             spool: None,
+            coverages: OnceLock::new(),
         }
     }
 
@@ -79,6 +79,7 @@ impl Layer {
             dimensions,
             joints: made,
             spool: Some(spool),
+            coverages: OnceLock::new(),
         }
     }
 
@@ -145,6 +146,7 @@ impl Layer {
 
     /// Works on the course of a joint.
     fn work<T>(&mut self, joint: usize, work: impl FnOnce(&mut Course) -> T) -> Option<T> {
+        self.coverages.take();
         let kept = self.joints.get_mut(joint)?;
         Some(kept.work(self.spool.as_ref(), work))
     }
@@ -154,6 +156,7 @@ impl Layer {
         &mut self,
         work: impl Fn(usize, &mut Course) -> T + Sync + Send,
     ) -> Vec<T> {
+        self.coverages.take();
         let spool = self.spool.as_ref();
         self.joints
             .par_iter_mut()
@@ -184,6 +187,7 @@ impl Layer {
 
     /// Exchanges two joints in some frames.
     pub fn exchange(&mut self, frames: &[usize], a: usize, b: usize) {
+        self.coverages.take();
         let spool = self.spool.as_ref();
         let Ok([a, b]) = self.joints.get_disjoint_mut([a, b]) else {
             return;
@@ -209,16 +213,18 @@ impl Layer {
     /// Share of the frames with anybody in them in which the joint was seen (filled does not count), 0..1: a
     /// pause of the recording takes nothing away from a joint.
     pub fn coverage_when_present(&self, joint: usize) -> f64 {
-        let is_seen = |frame: usize, joint: usize| self.presence(frame, joint) == Presence::Seen;
-        let (mut present, mut seen) = (0_usize, 0_usize);
-        for frame in 0..self.frames() {
-            present += usize::from((0..self.joints()).any(|joint| is_seen(frame, joint)));
-            seen += usize::from(is_seen(frame, joint));
+        let coverages = self.coverages.get_or_init(|| self.coverages_when_present());
+        coverages.get(joint).copied().unwrap_or(0.0)
+    }
+
+    fn coverages_when_present(&self) -> Vec<f64> {
+        let mut anybody = vec![false; self.frames];
+        let mut seen = Vec::with_capacity(self.joints());
+        for kept in &self.joints {
+            seen.push(kept.whole(|course| course.note_seen(&mut anybody)));
         }
-        match present {
-            0 => 0.0,
-            present => seen as f64 / present as f64,
-        }
+        let present = anybody.into_iter().filter(|there| *there).count().max(1) as f64;
+        seen.into_iter().map(|seen| seen as f64 / present).collect()
     }
 
     /// Share of frames in which the joint was seen (filled does not count), 0..1.

@@ -53,25 +53,28 @@ fn detection<T>(
 
 /// Largest range (10th to 90th percentile) of an elbow or wrist about its shoulder, along any axis.
 fn arm_motion(chain: &Chain, frames: &Frames, columns: &Columns<'_>) -> f64 {
-    let widest = |(side, far): (Side, Joint)| {
-        let reaches: Vec<Vector3<f64>> = chain
-            .links
-            .iter()
-            .filter_map(|link| {
-                detection(frames, *link, |one| {
-                    Some(columns.at(one, far)? - columns.at(one, Joint::Shoulder(side))?)
-                })
-            })
-            .collect();
+    let arms = Side::BOTH.map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))]);
+    let arms = arms.as_flattened();
+    let mut reaches: Vec<Vec<Vector3<f64>>> = vec![Vec::new(); arms.len()];
+    for link in &chain.links {
+        detection(frames, *link, |one| {
+            for (reaches, (side, far)) in reaches.iter_mut().zip(arms) {
+                let ends = columns
+                    .at(one, *far)
+                    .zip(columns.at(one, Joint::Shoulder(*side)));
+                reaches.extend(ends.map(|(far, near)| far - near));
+            }
+            Some(())
+        });
+    }
+    let widest = |reaches: Vec<Vector3<f64>>| {
         let range = |axis: usize| {
             let along = |q| geom::quantile(reaches.iter().filter_map(|r| r.get(axis).copied()), q);
             Some(along(0.9)? - along(0.1)?)
         };
         (0..3).filter_map(range).fold(0.0, f64::max)
     };
-    let arms = Side::BOTH.map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))]);
-    let widths = arms.as_flattened().par_iter().copied().map(widest);
-    widths.reduce(|| 0.0, f64::max)
+    reaches.into_par_iter().map(widest).reduce(|| 0.0, f64::max)
 }
 
 /// Index of the person who most likely exercises.

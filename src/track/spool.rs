@@ -5,16 +5,21 @@
 //! in memory ([`Spool::put`] says so); what was put away and cannot be read back ends the work.
 
 use std::fs::File;
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io;
+#[cfg(not(unix))]
+use std::io::{Read, Seek, SeekFrom, Write};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// A file without a name.
 #[derive(Debug)]
-pub struct Spool(Mutex<Inner>);
-
-#[derive(Debug)]
-struct Inner {
+pub struct Spool {
     file: File,
+    room: Mutex<Room>,
+}
+
+/// What of the file is taken.
+#[derive(Debug, Default)]
+struct Room {
     /// Where the file ends.
     end: u64,
     /// Places that were given back, each with its length.
@@ -36,33 +41,32 @@ impl Spool {
     /// # Errors
     /// The system has no place for temporary files.
     pub fn new() -> io::Result<Spool> {
-        Ok(Spool(Mutex::new(Inner {
+        Ok(Spool {
             file: tempfile::tempfile()?,
-            end: 0,
-            free: Vec::new(),
-        })))
+            room: Mutex::default(),
+        })
     }
 
-    fn inner(&self) -> MutexGuard<'_, Inner> {
+    fn taken(&self) -> MutexGuard<'_, Room> {
         // Whoever failed meanwhile has left at most bytes that nobody knows of.
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+        self.room.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// A place for so many bytes; what is in it is not told.
     pub fn room(&self, length: u64) -> Place {
-        let mut inner = self.inner();
+        let mut room = self.taken();
         let fits = |place: &Place| place.length == length;
-        if let Some(found) = inner.free.iter().position(fits) {
-            return inner.free.swap_remove(found);
+        if let Some(found) = room.free.iter().position(fits) {
+            return room.free.swap_remove(found);
         }
-        let at = inner.end;
-        inner.end += length;
+        let at = room.end;
+        room.end += length;
         Place { at, length }
     }
 
     /// Gives a place back.
     pub fn give_back(&self, place: Place) {
-        self.inner().free.push(place);
+        self.taken().free.push(place);
     }
 
     /// Puts bytes away, from a byte of the file on.
@@ -70,9 +74,7 @@ impl Spool {
     /// # Errors
     /// No room is left.
     pub fn put(&self, at: u64, bytes: &[u8]) -> io::Result<()> {
-        let mut inner = self.inner();
-        inner.file.seek(SeekFrom::Start(at))?;
-        inner.file.write_all(bytes)
+        write_at(&self.file, at, bytes)
     }
 
     /// Reads bytes that were put away.
@@ -80,13 +82,41 @@ impl Spool {
     /// # Panics
     /// The system does not give back what it took: nothing could be measured from it, and nothing may be made up.
     pub fn get(&self, at: u64, bytes: &mut [u8]) {
-        let mut inner = self.inner();
-        let read = inner.file.seek(SeekFrom::Start(at));
-        if let Err(error) = read.and_then(|_| inner.file.read_exact(bytes)) {
+        if let Err(error) = read_at(&self.file, at, bytes) {
             panic!("a temporary file of this program cannot be read back: {error}");
         }
     }
 }
+
+#[cfg(unix)]
+fn write_at(file: &File, at: u64, bytes: &[u8]) -> io::Result<()> {
+    std::os::unix::fs::FileExt::write_all_at(file, bytes, at)
+}
+
+#[cfg(unix)]
+fn read_at(file: &File, at: u64, bytes: &mut [u8]) -> io::Result<()> {
+    std::os::unix::fs::FileExt::read_exact_at(file, bytes, at)
+}
+
+#[cfg(not(unix))]
+fn write_at(file: &File, at: u64, bytes: &[u8]) -> io::Result<()> {
+    let _alone = SEEKING.lock();
+    let mut file = file;
+    file.seek(SeekFrom::Start(at))?;
+    file.write_all(bytes)
+}
+
+#[cfg(not(unix))]
+fn read_at(file: &File, at: u64, bytes: &mut [u8]) -> io::Result<()> {
+    let _alone = SEEKING.lock();
+    let mut file = file;
+    file.seek(SeekFrom::Start(at))?;
+    file.read_exact(bytes)
+}
+
+/// A file has one place at which it is read and written.
+#[cfg(not(unix))]
+static SEEKING: Mutex<()> = Mutex::new(());
 
 #[cfg(test)]
 mod tests {

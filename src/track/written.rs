@@ -38,29 +38,27 @@ fn points<const N: usize>(out: &mut Vec<u8>, points: &[[f32; N]]) {
     out.extend_from_slice(bytemuck::cast_slice(points.as_flattened()));
 }
 
-/// The frames that were written.
-pub fn read(bytes: &[u8]) -> Vec<RecordingFrame> {
+/// Reads the frames that were written, into the place of others: lists that are there are used again.
+pub fn read(bytes: &[u8], frames: &mut Vec<RecordingFrame>) {
     let mut left = Left(bytes);
-    let mut frames = Vec::new();
+    let mut count = 0;
     while !left.0.is_empty() {
-        let number = i64::from_ne_bytes(left.array());
-        let [stamped] = left.array();
-        let stamp_s = f64::from_ne_bytes(left.array());
-        let people = (0..left.count()).map(|_| left.person()).collect();
-        frames.push(RecordingFrame {
-            number,
-            stamp_s: (stamped != 0).then_some(stamp_s),
-            people,
-        });
+        if frames.len() == count {
+            frames.push(RecordingFrame::default());
+        }
+        if let Some(frame) = frames.get_mut(count) {
+            left.frame(frame);
+        }
+        count += 1;
     }
-    frames
+    frames.truncate(count);
 }
 
 /// Bytes that are not read yet.
 struct Left<'a>(&'a [u8]);
 
-impl Left<'_> {
-    fn bytes(&mut self, length: usize) -> &[u8] {
+impl<'a> Left<'a> {
+    fn bytes(&mut self, length: usize) -> &'a [u8] {
         let (first, rest) = self.0.split_at(length.min(self.0.len()));
         self.0 = rest;
         first
@@ -74,24 +72,30 @@ impl Left<'_> {
         u32::from_ne_bytes(self.array())
     }
 
-    fn person(&mut self) -> Detection {
-        let id = match self.count() {
+    fn frame(&mut self, frame: &mut RecordingFrame) {
+        frame.number = i64::from_ne_bytes(self.array());
+        let [stamped] = self.array();
+        let stamp_s = f64::from_ne_bytes(self.array());
+        frame.stamp_s = (stamped != 0).then_some(stamp_s);
+        let people = self.count() as usize;
+        frame.people.resize_with(people, Detection::default);
+        frame.people.iter_mut().for_each(|one| self.person(one));
+    }
+
+    fn person(&mut self, one: &mut Detection) {
+        one.id = match self.count() {
             NO_ID => None,
             length => Some(String::from_utf8_lossy(self.bytes(length as usize)).into_owned()),
         };
-        Detection {
-            id,
-            picture: self.points(),
-            space: self.points(),
-        }
+        self.points(&mut one.picture);
+        self.points(&mut one.space);
     }
 
-    fn points<const N: usize>(&mut self) -> Vec<[f32; N]> {
-        let mut points = vec![[0.0; N]; self.count() as usize];
+    fn points<const N: usize>(&mut self, points: &mut Vec<[f32; N]>) {
+        points.resize(self.count() as usize, [0.0; N]);
         let into: &mut [u8] = bytemuck::cast_slice_mut(points.as_flattened_mut());
         let length = into.len();
         into.copy_from_slice(self.bytes(length));
-        points
     }
 }
 
@@ -122,8 +126,14 @@ mod tests {
                 Detection::default(),
             ],
         };
-        let frames = [two, nobody];
-        assert_eq!(read(&write(&frames)), frames);
-        assert_eq!(read(&[]), []);
+        let mut back = Vec::new();
+        for frames in [
+            vec![two.clone(), nobody.clone()],
+            vec![nobody, two.clone(), two],
+            Vec::new(),
+        ] {
+            read(&write(&frames), &mut back);
+            assert_eq!(back, frames, "whatever was there before");
+        }
     }
 }

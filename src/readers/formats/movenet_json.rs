@@ -88,7 +88,8 @@ impl Reader for MovenetJson {
             axis_order::turn(&mut recording, options.axis_order)?;
         }
         if !of_frame.is_empty() {
-            let stamps = |frame: &mut RecordingFrame| frame.stamp_s = of_frame.remove(&frame.number);
+            let stamps =
+                |frame: &mut RecordingFrame| frame.stamp_s = of_frame.remove(&frame.number);
             recording.frames.change(stamps);
             stamps::settle(&mut recording.frames, unit, &mut recording.notes);
         }

@@ -140,12 +140,7 @@ impl Project {
         }
     }
 
-    fn frames(
-        self,
-        names: &[String],
-        layout: &Layout,
-        place: &Place,
-    ) -> Result<Frames, Fault> {
+    fn frames(self, names: &[String], layout: &Layout, place: &Place) -> Result<Frames, Fault> {
         let video = self.labels.first().map(|label| label.video.to_string());
         let mut frames = Frames::default();
         for label in self.labels {
