@@ -49,7 +49,7 @@ pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
 /// Median over frames of the height of the seen figure: the ruler for what counts as a jump.
 fn typical_size(layer: &Layer) -> f64 {
     let heights = (0..layer.frames()).filter_map(|frame| {
-        let ys = || (0..layer.joints()).filter_map(|joint| Some(layer.at(frame, joint)?[1]));
+        let ys = || (0..layer.joints()).filter_map(|joint| layer.coordinate(frame, joint, 1));
         Some(ys().reduce(f64::max)? - ys().reduce(f64::min)?)
     });
     median(heights).unwrap_or(0.0)

@@ -22,6 +22,7 @@ mod space;
 mod spread;
 mod together;
 mod turn;
+mod values;
 mod view;
 mod world;
 
@@ -34,6 +35,7 @@ pub use pose::TrunkPlan;
 pub use series::Series;
 pub use signal::Signal;
 pub use together::{Pull, Pulls};
+pub use values::Values;
 pub use view::ViewEstimate;
 
 use crate::body::{Joint, Side, ViewName};

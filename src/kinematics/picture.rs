@@ -265,7 +265,7 @@ fn blade_is_rigid(poses: &PicturePoses<'_>, courses: &Courses, slide_px: f64) ->
     let spines: Vec<(f64, f64)> = rotations
         .iter()
         .zip(lengths)
-        .filter_map(|(rotation, length)| Some(((*rotation)?, length?)))
+        .filter_map(|(rotation, length)| Some((rotation?, length?)))
         .collect();
     keeps_length(&spines, slide_px)
 }

@@ -6,6 +6,7 @@ use super::angles::Angles;
 use super::pose::Role;
 use super::signal::Signal;
 use super::spread::Pose;
+use super::values::Values;
 use rayon::prelude::*;
 
 /// Fewest frames for which another core is asked to help, and most that one core takes at once.
@@ -43,14 +44,14 @@ pub fn points_of<P: Copy>(
     points
 }
 
-/// Angles over time: by [`Signal::index`] one value for each frame. A signal that is never there has no list.
-pub struct Courses([Vec<Option<f64>>; Signal::COUNT]);
+/// Angles over time: by [`Signal::index`] one value for each frame. A signal that is never there has no values.
+pub struct Courses([Values; Signal::COUNT]);
 
 impl Courses {
     /// Angles of every pose, on all cores.
     pub fn of<P: Poses>(poses: &P) -> Courses {
         let frames = poses.frames();
-        let mut courses: [Vec<_>; Signal::COUNT] = std::array::from_fn(|_| Vec::new());
+        let mut courses: [Values; Signal::COUNT] = Default::default();
         let parts = 4 * rayon::current_num_threads();
         let length = (frames / parts).clamp(*AT_ONCE.start(), *AT_ONCE.end());
         let mut from = 0;
@@ -66,26 +67,25 @@ impl Courses {
                 if values.is_empty() && of_signal().all(|value| value.is_none()) {
                     continue;
                 }
-                values.reserve_exact(frames - values.len());
-                values.resize(from, None);
-                values.extend(of_signal());
+                values.fill(from);
+                values.append(of_signal(), frames);
             }
             from = to;
         }
         for values in courses.iter_mut().filter(|all| !all.is_empty()) {
-            values.resize(frames, None);
+            values.fill(frames);
         }
         Courses(courses)
     }
 
     /// Values of a signal, if it is ever there.
-    pub fn get(&self, signal: Signal) -> Option<&[Option<f64>]> {
+    pub fn get(&self, signal: Signal) -> Option<&Values> {
         let values = self.0.get(signal.index())?;
         (!values.is_empty()).then_some(values)
     }
 
     /// The values by signal.
-    pub fn into_values(self) -> [Vec<Option<f64>>; Signal::COUNT] {
+    pub fn into_values(self) -> [Values; Signal::COUNT] {
         self.0
     }
 }
@@ -175,7 +175,7 @@ mod tests {
             for signal in Signal::ALL {
                 let by_frame = angles.iter().map(|(angles, _)| angles[signal.index()]);
                 match courses.get(signal) {
-                    Some(course) => assert!(by_frame.eq(course.iter().copied()), "{signal:?}"),
+                    Some(course) => assert!(by_frame.eq(course.iter()), "{signal:?}"),
                     None => assert!(by_frame.flatten().next().is_none(), "{signal:?}"),
                 }
             }

@@ -2,13 +2,14 @@
 
 use super::poses::Courses;
 use super::spread::AngleSpread;
+use super::values::Values;
 use crate::geom::wrap_180;
 
 /// A signal by frame, degrees.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Series {
     /// Value; `None` where it has no meaning or was not seen.
-    pub value: Vec<Option<f64>>,
+    pub value: Values,
     /// Its spread at some frames, in their order.
     samples: Vec<Sample>,
     /// Standard deviation of what is alike through the clip and not in the samples.
@@ -27,14 +28,18 @@ struct Sample {
 
 impl Series {
     /// A series without error, for tests and for curves known exactly.
-    pub fn exact(value: Vec<Option<f64>>) -> Series {
+    pub fn exact(value: impl IntoIterator<Item = Option<f64>>) -> Series {
         Series::even(value, 0.0, 0.0)
     }
 
     /// A series with the same spread in every frame: of the frame-to-frame noise, and of the error that stays alike.
-    pub fn even(value: Vec<Option<f64>>, random_sd: f64, systematic_sd: f64) -> Series {
+    pub fn even(
+        value: impl IntoIterator<Item = Option<f64>>,
+        random_sd: f64,
+        systematic_sd: f64,
+    ) -> Series {
         Series {
-            value,
+            value: value.into_iter().collect(),
             samples: vec![Sample {
                 frame: 0,
                 random_sd,
@@ -51,7 +56,7 @@ impl Series {
 
     /// Value at a frame.
     pub fn at(&self, frame: usize) -> Option<f64> {
-        self.value.get(frame).copied().flatten()
+        self.value.at(frame)
     }
 
     /// Standard deviations at a frame, of the frame-to-frame noise and of the error that stays alike: between two samples
@@ -95,9 +100,9 @@ pub(super) fn around<T>(
 
 /// Joins angles over time with their spreads at some frames; `None` for a signal that is never there.
 pub fn assemble(courses: Courses, spreads: &[(usize, AngleSpread)]) -> Vec<Option<Series>> {
-    let with_spread = |(i, value): (usize, Vec<Option<f64>>)| {
+    let with_spread = |(i, value): (usize, Values)| {
         // A spread of 0 marks a sampled frame where the signal had no value: skip it.
-        let has_value = |frame: usize| value.get(frame).is_some_and(Option::is_some);
+        let has_value = |frame: usize| value.at(frame).is_some();
         let samples = spreads
             .iter()
             .filter(|(frame, _)| has_value(*frame))
@@ -120,9 +125,9 @@ pub fn assemble(courses: Courses, spreads: &[(usize, AngleSpread)]) -> Vec<Optio
 /// Circular signals are given within half a turn of a centre, so that they can be averaged: a plane near the
 /// exercise's own plane never appears a whole turn away.
 pub fn within_half_a_turn(series: &mut Series, centre_deg: f64) {
-    for value in series.value.iter_mut().flatten() {
-        *value = centre_deg + wrap_180(*value - centre_deg);
-    }
+    series
+        .value
+        .change(|value| centre_deg + wrap_180(value - centre_deg));
 }
 
 #[cfg(test)]
@@ -137,7 +142,7 @@ mod tests {
             systematic_sd,
         };
         let mut series = Series {
-            value: vec![Some(1.0); 40],
+            value: [Some(1.0); 40].into_iter().collect(),
             samples: vec![sample(10, 1.0, 3.0), sample(20, 2.0, 5.0)],
             besides_sd: 0.0,
         };

@@ -52,7 +52,7 @@ pub(super) fn trunk_turn(
         .into_iter()
         .map(|deg| deg.map(|deg| toward * (deg - middle)));
     Ok(Series::even(
-        value.collect(),
+        value,
         (hip_noise / width_px / view.sin().abs()).to_degrees(),
         (body / view.sin().abs()).to_degrees(),
     ))

@@ -62,7 +62,7 @@ pub(super) fn what_moved(
     }
     let travelled = |signal: Signal| {
         let values = &kinematics.signal(signal).ok()?.value;
-        let at = |share: f64| quantile(values.iter().copied().flatten(), share);
+        let at = |share: f64| quantile(values.iter().flatten(), share);
         Some(format!("{:.0} degrees", at(0.95)? - at(0.05)?))
     };
     let parts: Vec<String> = [

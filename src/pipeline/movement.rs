@@ -91,7 +91,8 @@ pub(super) fn repetitions(kinematics: &Kinematics, exercise: &Exercise) -> Vec<R
     let Some(rate) = kinematics.timeline.rate_hz() else {
         return Vec::new();
     };
-    let mut spans = find(&series.value, rate, &exercise.repetition);
+    let values: Vec<Option<f64>> = series.value.iter().collect();
+    let mut spans = find(&values, rate, &exercise.repetition);
     // A movement no larger than what noise makes of a still arm in this view is none.
     spans.retain(|span| {
         let (noise, _) = series.sd_at(span.peak);

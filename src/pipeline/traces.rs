@@ -33,7 +33,7 @@ pub(super) fn traces(track: &Track, kinematics: &Kinematics) -> Traces {
     for signal in Signal::ALL {
         if let Ok(series) = kinematics.signal(signal) {
             out.signals
-                .insert(signal.id().to_string(), series.value.clone());
+                .insert(signal.id().to_string(), series.value.iter().collect());
             out.spread.insert(
                 signal.id().to_string(),
                 (0..series.value.len())

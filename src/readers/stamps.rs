@@ -99,9 +99,10 @@ pub fn settle(frames: &mut Frames, named: Option<Unit>, notes: &mut Vec<Note>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::track::RecordingFrame;
 
     fn check(stamps: &[f64], named: Option<Unit>, expected: Option<f64>) {
-        let mut frames: Vec<RecordingFrame> = stamps
+        let mut frames: Frames = stamps
             .iter()
             .map(|stamp| RecordingFrame {
                 stamp_s: Some(*stamp),
@@ -109,7 +110,9 @@ mod tests {
             })
             .collect();
         settle(&mut frames, named, &mut Vec::new());
-        let last = frames.last().unwrap().stamp_s;
+        let last = frames
+            .look(stamps.len() - 1, |frame| frame.stamp_s)
+            .unwrap();
         match (last, expected) {
             (Some(found), Some(expected)) => assert!((found - expected).abs() < 1e-9),
             (found, expected) => assert_eq!(found, expected),

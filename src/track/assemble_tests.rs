@@ -185,7 +185,7 @@ fn usage_and_too_few_frames() {
     let fault = assemble(recording(Scale::Pixels, &PIXELS, &[]), &stated(0.0, 10.0)).unwrap_err();
     assert_eq!(fault.code, "usage/bad-value");
     let mut short = recording(Scale::Pixels, &PIXELS, &[]);
-    short.frames.truncate(3);
+    short.frames.arrange(&[0, 1, 2]);
     let fault = assemble(short, &AssembleOptions::default()).unwrap_err();
     assert_eq!(fault.code, "read/too-few-frames");
     assert!(fault.what.starts_with("3 frames are in the clip"));

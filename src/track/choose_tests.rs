@@ -27,7 +27,7 @@ fn body(x: f32, y: f32, trunk: f32, raised: f32, id: Option<&str>) -> Detection 
     }
 }
 
-fn clip(frames: usize, people: impl Fn(usize) -> Vec<Detection>) -> Vec<RecordingFrame> {
+fn clip(frames: usize, people: impl Fn(usize) -> Vec<Detection>) -> Frames {
     (0..frames)
         .map(|index| RecordingFrame {
             number: index as i64,
@@ -42,13 +42,12 @@ fn wave(index: usize) -> f32 {
 }
 
 /// The x of the chosen person's right shoulder in each frame where there is one.
-fn places(frames: &[RecordingFrame], chosen: &Chosen) -> Vec<f32> {
-    chosen
-        .picks
-        .iter()
-        .zip(frames)
-        .filter_map(|(pick, frame)| Some(frame.people[(*pick)?].picture[1][0]))
-        .collect()
+fn places(frames: &Frames, chosen: &Chosen) -> Vec<f32> {
+    let picks = chosen.picks.iter().enumerate();
+    let place = |(index, pick): (usize, &Option<usize>)| {
+        frames.look(index, |frame| Some(frame.people[(*pick)?].picture[1][0]))?
+    };
+    picks.filter_map(place).collect()
 }
 
 #[test]

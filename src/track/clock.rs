@@ -391,6 +391,13 @@ mod tests {
         let timeline = set(&mut frames, rates.0, rates.1, &mut notes).unwrap();
         assert_eq!(timeline.timing(), timing);
         assert_eq!(timeline.len(), times.len());
+        let mut kept = Vec::new();
+        frames.each(|frame| kept.push(Some(frame.number)));
+        assert!(
+            (0..times.len())
+                .map(|frame| timeline.number(frame))
+                .eq(kept)
+        );
         for (found, expected) in timeline.times_s().iter().zip(times) {
             assert!((found - expected).abs() < 1e-9, "{found} {expected}");
         }

@@ -128,14 +128,14 @@ impl Frames {
     /// Adds a frame at the end.
     pub fn push(&mut self, frame: RecordingFrame) {
         self.rest.push(frame);
-        let (most, first) = match self.stretches.is_empty() {
-            true => (LONG, true),
-            false => (STRETCH, false),
+        let most = match self.stretches.is_empty() {
+            true => LONG,
+            false => STRETCH,
         };
         if self.rest.len() < most {
             return;
         }
-        if first {
+        if self.spool.is_none() {
             self.spool = Spool::new().ok().map(Arc::new);
         }
         let mut rest = std::mem::take(&mut self.rest).into_iter();
@@ -234,5 +234,92 @@ impl Frames {
         let before = std::mem::take(self);
         let taken = |index: &usize| before.look(*index, RecordingFrame::clone);
         *self = order.iter().filter_map(taken).collect();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const COUNT: usize = LONG + 2 * STRETCH + 100;
+
+    fn all() -> Vec<RecordingFrame> {
+        let one = |number: usize, person: usize| Detection {
+            id: (person > 0).then(|| format!("id {person}")),
+            picture: vec![[number as f32, person as f32, 0.5]; 2],
+            space: vec![[0.25; 4]; number % 3],
+        };
+        let frame = |number: usize| RecordingFrame {
+            number: number as i64,
+            stamp_s: (number % 5 != 0).then_some(number as f64 / 30.0),
+            people: (0..number % 4).map(|person| one(number, person)).collect(),
+        };
+        (0..COUNT).map(frame).collect()
+    }
+
+    /// In a file, and in one with less and less room.
+    fn wherever_they_lie() -> impl Iterator<Item = Frames> {
+        [u64::MAX, 700_000, 0].into_iter().map(|most| {
+            let mut frames = Frames {
+                spool: Some(Arc::new(Spool::of_at_most(most).expect("a file"))),
+                ..Frames::default()
+            };
+            all().into_iter().for_each(|frame| frames.push(frame));
+            let away = |stretch: &&Arc<Stretch>| matches!(&***stretch, Stretch::Away(..));
+            let away = frames.stretches.iter().filter(away).count();
+            assert_eq!(away == frames.stretches.len(), most == u64::MAX);
+            assert_eq!(away == 0, most == 0);
+            frames
+        })
+    }
+
+    fn listed(frames: &Frames) -> Vec<RecordingFrame> {
+        let mut list = Vec::new();
+        frames.each(|frame| list.push(frame.clone()));
+        list
+    }
+
+    #[test]
+    fn frames_are_the_same_wherever_they_lie() {
+        let all = all();
+        for mut frames in wherever_they_lie() {
+            assert_eq!(frames.len(), COUNT);
+            assert!(listed(&frames) == all);
+            for index in [0, COUNT - 1, 5, STRETCH, LONG, 5, COUNT] {
+                let found = frames.look(index, RecordingFrame::clone);
+                assert_eq!(found.as_ref(), all.get(index));
+            }
+            assert!(frames.any(|frame| frame.number == 3000));
+            assert!(!frames.any(|frame| frame.number < 0));
+            assert!(frames.any_person(|one| one.id.as_deref() == Some("id 2")));
+            let people: usize = all.iter().map(|frame| frame.people.len()).sum();
+            assert_eq!(
+                frames.of_people(|one| one.id.clone().map(|_| 1)).len(),
+                people - COUNT * 3 / 4
+            );
+
+            let before = frames.clone();
+            assert!(before == frames);
+            frames.change_people(|one| one.picture.clear());
+            assert!(!frames.any_person(|one| !one.picture.is_empty()));
+            assert!(listed(&before) == all, "a copy stays as it was");
+            assert!(before != frames);
+        }
+    }
+
+    #[test]
+    fn frames_are_put_in_any_order() {
+        let all = all();
+        for mut frames in wherever_they_lie() {
+            frames.arrange(&(0..COUNT).collect::<Vec<_>>());
+            assert!(listed(&frames) == all);
+            let odd: Vec<usize> = (0..COUNT).rev().filter(|number| number % 2 == 1).collect();
+            frames.arrange(&odd);
+            let numbers: Vec<usize> = listed(&frames).iter().map(|f| f.number as usize).collect();
+            assert_eq!(numbers, odd);
+        }
+        let short: Frames = all.iter().take(3).cloned().collect();
+        assert!(short == Frames::from(all[..3].to_vec()));
+        assert!(Frames::from(all.clone()) == all.into_iter().collect());
     }
 }

@@ -123,6 +123,14 @@ impl Layer {
             .look(frame, |course, at| course.at(at))
     }
 
+    /// Coordinate along one axis, if the joint is there.
+    #[inline]
+    pub fn coordinate(&self, frame: usize, joint: usize, axis: usize) -> Option<f64> {
+        self.joints
+            .get(joint)?
+            .look(frame, |course, at| course.coordinate(at, axis))
+    }
+
     /// Position in the picture (the first two axes), if the joint is there.
     #[inline]
     pub fn flat(&self, frame: usize, joint: usize) -> Option<Vector2<f64>> {
@@ -290,5 +298,92 @@ mod tests {
         assert_eq!(layer.column(3, 0), [None; 2], "no such joint");
         let points = layer.each_joint(|_, course| course.points::<2>(0..1));
         assert_eq!(points[0], [[3.0, 0.0]]);
+    }
+
+    const FRAMES: usize = 2 * STRETCH + 500;
+
+    /// Three joints that come and go.
+    fn filled(spool: Option<Spool>) -> Layer {
+        Layer::made_in(spool, FRAMES, 3, 3, |frames, part| {
+            for (at, frame) in frames.enumerate() {
+                for joint in (0..3).filter(|joint| frame % 7 != *joint) {
+                    let place = [frame as f64 / 3.0, joint as f64, 0.1];
+                    let presence = match frame % 11 {
+                        0 => Presence::Filled,
+                        _ => Presence::Seen,
+                    };
+                    part.set(at, joint, &place, 0.5, presence);
+                }
+            }
+        })
+    }
+
+    fn same(a: &Layer, b: &Layer) -> bool {
+        let frame = |frame| {
+            (0..4).all(|joint| {
+                a.at(frame, joint) == b.at(frame, joint)
+                    && a.score(frame, joint) == b.score(frame, joint)
+                    && a.presence(frame, joint) == b.presence(frame, joint)
+            })
+        };
+        (a.frames(), a.joints(), a.dimensions()) == (b.frames(), b.joints(), b.dimensions())
+            && (0..=a.frames()).all(frame)
+            && (0..3).all(|joint| a.column(joint, 0) == b.column(joint, 0))
+            && (0..3).all(|joint| a.coverage(joint) == b.coverage(joint))
+            && (0..3).all(|joint| a.coverage_when_present(joint) == b.coverage_when_present(joint))
+    }
+
+    #[test]
+    fn a_layer_is_the_same_wherever_it_lies() {
+        let bytes = (FRAMES * Course::bytes_of_frame(3)) as u64;
+        // In a file, in one that is full after one and a half joints, and in one that takes nothing.
+        for most in [u64::MAX, bytes * 3 / 2, 0] {
+            let spool = Spool::of_at_most(most).expect("a temporary file");
+            let (mut here, mut away) = (filled(None), filled(Some(spool)));
+            let in_file = |layer: &Layer| {
+                let away = |kept: &&Kept| matches!(kept, Kept::Away(_));
+                layer.joints.iter().filter(away).count()
+            };
+            assert_eq!(
+                (in_file(&here), in_file(&away)),
+                (
+                    0,
+                    if most == u64::MAX {
+                        3
+                    } else {
+                        (most / bytes) as usize
+                    }
+                )
+            );
+            assert!(same(&here, &away), "made");
+
+            let before = away.clone();
+            for layer in [&mut here, &mut away] {
+                let seen = layer.each_joint(|joint, course| {
+                    course.drop_point(joint + STRETCH);
+                    course.move_points(|[x, y, z]| [y, -x, z]);
+                    course.is_ever_seen()
+                });
+                assert_eq!(seen, [true; 3]);
+                layer.exchange(&[5, STRETCH + 7, FRAMES - 1, FRAMES], 0, 2);
+                layer.set(FRAMES - 2, 1, &[1.0, 2.0, 3.0], 0.25, Presence::Filled);
+                layer.drop_point(STRETCH + 1, 2);
+            }
+            assert!(same(&here, &away), "worked on");
+            assert!(same(&before, &filled(None)), "a copy stays as it was");
+
+            for layer in [&mut here, &mut away] {
+                let old = FRAMES;
+                layer.remake(old / 2, |before, course| {
+                    for frame in 0..old / 2 {
+                        if let Some(at) = before.at(2 * frame) {
+                            course.set(frame, &at, 1.0, Presence::Seen);
+                        }
+                    }
+                });
+            }
+            assert!(same(&here, &away), "remade");
+            assert!(away.coverage(0) > 0.5, "and not empty");
+        }
     }
 }

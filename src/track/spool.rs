@@ -14,6 +14,8 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 #[derive(Debug)]
 pub struct Spool {
     file: File,
+    /// Most bytes it takes.
+    most: u64,
     room: Mutex<Room>,
 }
 
@@ -41,8 +43,17 @@ impl Spool {
     /// # Errors
     /// The system has no place for temporary files.
     pub fn new() -> io::Result<Spool> {
+        Spool::of_at_most(u64::MAX)
+    }
+
+    /// An empty one that is full with so many bytes.
+    ///
+    /// # Errors
+    /// The system has no place for temporary files.
+    pub fn of_at_most(most: u64) -> io::Result<Spool> {
         Ok(Spool {
             file: tempfile::tempfile()?,
+            most,
             room: Mutex::default(),
         })
     }
@@ -74,6 +85,9 @@ impl Spool {
     /// # Errors
     /// No room is left.
     pub fn put(&self, at: u64, bytes: &[u8]) -> io::Result<()> {
+        if at.saturating_add(bytes.len() as u64) > self.most {
+            return Err(io::ErrorKind::StorageFull.into());
+        }
         write_at(&self.file, at, bytes)
     }
 
@@ -136,6 +150,10 @@ mod tests {
         assert_eq!(spool.room(4).at, 8, "another length");
         assert_eq!(spool.room(3), first);
         assert_eq!(spool.room(3).at, 12, "it was taken");
+
+        let small = Spool::of_at_most(2).expect("a temporary file");
+        assert!(small.put(0, b"ab").is_ok());
+        assert!(small.put(1, b"ab").is_err());
     }
 
     #[test]
