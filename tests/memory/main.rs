@@ -29,7 +29,7 @@ fn frame(number: usize, world: bool) -> String {
         24 => [0.47, 0.6],
         _ => [0.5 + 0.002 * point as f64, 0.1 + 0.02 * point as f64],
     };
-    let list = |scale: [f64; 2]| {
+    let list = |scale: [f64; 2], middle: [f64; 2]| {
         let mut out = String::from("[");
         for point in 0..33 {
             let [x, y] = at(point);
@@ -37,19 +37,19 @@ fn frame(number: usize, world: bool) -> String {
             write!(
                 out,
                 "{comma}{{\"x\":{:.7},\"y\":{:.7},\"z\":0.0213457,\"visibility\":0.99871}}",
-                (x - 0.5) * scale[0] + if world { 0.0 } else { 0.5 },
-                (y - 0.6) * scale[1] + if world { 0.0 } else { 0.6 },
+                (x - 0.5) * scale[0] + middle[0],
+                (y - 0.6) * scale[1] + middle[1],
             )
             .expect("text");
         }
         out + "]"
     };
-    let picture = list([1.0, 1.0]);
+    let picture = list([1.0, 1.0], [0.5, 0.6]);
     let stamp = number as f64 * 1000.0 / 30.0;
     match world {
         true => format!(
             "{{\"frame\":{number},\"timestamp_ms\":{stamp:.3},\"landmarks\":{picture},\"worldLandmarks\":{}}}",
-            list([1.8, 1.0])
+            list([1.8, 1.0], [0.0, 0.0])
         ),
         false => {
             format!("{{\"frame\":{number},\"timestamp_ms\":{stamp:.3},\"landmarks\":{picture}}}")
