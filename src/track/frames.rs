@@ -110,7 +110,9 @@ impl FromIterator<RecordingFrame> for Frames {
 impl PartialEq for Frames {
     fn eq(&self, other: &Frames) -> bool {
         let same = |index: usize| self.look(index, |a| other.look(index, |b| a == b));
-        self.len() == other.len() && (0..self.len()).all(|index| same(index) == Some(Some(true)))
+        std::ptr::eq(self, other)
+            || self.len() == other.len()
+                && (0..self.len()).all(|index| same(index) == Some(Some(true)))
     }
 }
 
@@ -147,7 +149,7 @@ impl Frames {
         self.rest = rest.collect();
     }
 
-    /// Looks at a frame.
+    /// Looks at a frame. Meanwhile `at` looks at no other one of these, and waits for no other thread.
     #[inline]
     pub fn look<T>(&self, index: usize, at: impl FnOnce(&RecordingFrame) -> T) -> Option<T> {
         match index.checked_sub(self.stretches.len() * STRETCH) {

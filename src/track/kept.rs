@@ -130,7 +130,8 @@ impl Drop for Away {
 }
 
 impl Kept {
-    /// Looks at a frame: in `at` come a course and the number that the frame has in it.
+    /// Looks at a frame: in `at` come a course and the number that the frame has in it. Meanwhile `at` looks at no other one
+    /// of this joint, and waits for no other thread.
     #[inline]
     pub fn look<T>(&self, frame: usize, at: impl FnOnce(&Course, usize) -> T) -> T {
         match self {

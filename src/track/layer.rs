@@ -182,6 +182,9 @@ impl Layer {
     ) -> Vec<T> {
         let dimensions = self.dimensions;
         self.frames = frames;
+        if frames > LONG && self.spool.is_none() {
+            self.spool = Spool::new().ok().map(Arc::new);
+        }
         self.each_joint(|_, course| {
             let before = std::mem::replace(course, Course::missing(frames, dimensions));
             work(&before, course)
