@@ -389,4 +389,31 @@ mod tests {
             assert!(away.coverage(0) > 0.5, "and not empty");
         }
     }
+
+    #[test]
+    fn a_time_line_that_becomes_long_goes_to_a_file() {
+        let remade = |frames: usize| {
+            let mut layer = filled(None);
+            layer.remake(frames, |before, course| {
+                for frame in 0..frames {
+                    if let Some(at) = before.at(frame % before.frames()) {
+                        course.set(frame, &at, 1.0, Presence::Seen);
+                    }
+                }
+            });
+            layer
+        };
+        let (short, long) = (remade(LONG), remade(LONG + 1));
+        let is_here = |layer: &Layer| {
+            layer
+                .joints
+                .iter()
+                .all(|kept| matches!(kept, Kept::Here(_)))
+        };
+        assert!(is_here(&short) && !is_here(&long));
+        for frame in 0..LONG {
+            assert_eq!(short.at(frame, 1), long.at(frame, 1));
+        }
+        assert_eq!(long.at(LONG, 1), filled(None).at(LONG % FRAMES, 1));
+    }
 }
