@@ -10,6 +10,7 @@ pub mod compare;
 pub mod condition;
 pub mod convert;
 pub mod course;
+pub mod digest;
 pub mod dsp;
 pub mod fhir;
 pub mod geom;

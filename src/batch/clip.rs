@@ -1,13 +1,13 @@
 //! One clip of a batch: where it is, what belongs to it, and how it is to be read and judged.
 
 use crate::body::{Side, ViewName};
+use crate::digest::Sha256;
 use crate::note::Fault;
 use crate::plan::Plan;
 use crate::readers::ReadOptions;
 use crate::session::Reported;
 use crate::track::{PictureSize, Up};
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -195,12 +195,7 @@ impl Clip {
             hash.update(part.unwrap_or("").as_bytes());
             hash.update([0]);
         }
-        let digest: String = hash
-            .finalize()
-            .iter()
-            .take(6)
-            .map(|byte| format!("{byte:02x}"))
-            .collect();
+        let digest: String = hash.hex().chars().take(12).collect();
         format!("{name}-{digest}")
     }
 }

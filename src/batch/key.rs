@@ -3,10 +3,10 @@
 //! In: the clip's content hash, the settings in force and the definition files. Out: SHA-256 as text.
 
 use super::clip::Settings;
+use crate::digest::{Sha256, sha256};
 use crate::models::ModelFiles;
 use crate::readers::ReadOptions;
 use crate::report::Writer;
-use sha2::{Digest, Sha256};
 
 /// Digest of the definition files.
 pub fn digest(files: &ModelFiles) -> String {
@@ -18,7 +18,7 @@ pub fn digest(files: &ModelFiles) -> String {
         hash.update(text.len().to_le_bytes());
         hash.update(text.as_bytes());
     }
-    hex(hash)
+    hash.hex()
 }
 
 /// The key of one clip's result.
@@ -36,14 +36,7 @@ pub fn key(
         env!("CARGO_PKG_VERSION"),
         crate::session::FORMAT,
     );
-    let mut hash = Sha256::new();
-    hash.update(text.as_bytes());
-    hex(hash)
-}
-
-fn hex(hash: Sha256) -> String {
-    let digest = hash.finalize();
-    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+    sha256(text.as_bytes())
 }
 
 #[cfg(test)]

@@ -4,10 +4,10 @@
 //! replaced, so that a folder without one is work undone, however far it got. It holds the digest of every file:
 //! a session does not wait for the disk at each clip, and what a power cut left of a file is told from the whole.
 
+use crate::digest::sha256;
 use crate::note::Fault;
 use crate::report::{self, Settling};
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -91,6 +91,5 @@ impl Record {
 /// SHA-256 of a file, hexadecimal.
 fn digest(path: &Path) -> std::io::Result<String> {
     let bytes = std::fs::read(path)?;
-    let hash = Sha256::digest(&bytes);
-    Ok(hash.iter().map(|byte| format!("{byte:02x}")).collect())
+    Ok(sha256(&bytes))
 }

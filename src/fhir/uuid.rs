@@ -1,7 +1,7 @@
 //! Ids that depend on content only.
 
+use crate::digest::Sha256;
 use crate::session::Session;
-use sha2::{Digest, Sha256};
 
 /// The names of the resources of one session.
 pub struct Names {
@@ -30,12 +30,7 @@ impl Names {
         hash.update(self.session.as_bytes());
         hash.update(b"\n");
         hash.update(resource.as_bytes());
-        let mut hex: Vec<char> = hash
-            .finalize()
-            .iter()
-            .take(16)
-            .flat_map(|byte| format!("{byte:02x}").chars().collect::<Vec<_>>())
-            .collect();
+        let mut hex: Vec<char> = hash.hex().chars().take(32).collect();
         for (place, mark) in [(12, '8'), (16, 'a')] {
             if let Some(digit) = hex.get_mut(place) {
                 *digit = mark;

@@ -3,6 +3,7 @@
 use super::entry::Told;
 use super::open::Book;
 use super::seal;
+use crate::digest::sha256;
 use crate::note::{Fault, FaultKind, Place};
 use crate::plan::Date;
 use crate::session::Session;
@@ -56,7 +57,7 @@ impl Book {
             .transaction_with_behavior(TransactionBehavior::Immediate)
             .map_err(|error| super::fault::of(&path, &error))?;
         let refused = |error: rusqlite::Error| super::fault::of(&path, &error);
-        let sha256 = seal::sha256(new.review.as_bytes());
+        let sha256 = sha256(new.review.as_bytes());
         if let Some((number, person)) = same_text(&transaction, &sha256).map_err(refused)? {
             return match person == new.person {
                 true => Ok(Added::Known(number)),

@@ -3,14 +3,8 @@
 //! It guards against accident, not against somebody who writes a new seal.
 
 use super::entry::{Row, SELECT};
+use crate::digest::Sha256;
 use rusqlite::Transaction;
-use sha2::{Digest, Sha256};
-
-/// SHA-256 of bytes, hexadecimal.
-pub fn sha256(bytes: &[u8]) -> String {
-    let digest = Sha256::digest(bytes);
-    digest.iter().map(|byte| format!("{byte:02x}")).collect()
-}
 
 /// The seal of a row.
 pub fn of(row: &Row) -> String {
@@ -50,10 +44,7 @@ pub fn of(row: &Row) -> String {
     ] {
         field(number.map(|number| format!("{number:?}")).as_deref());
     }
-    hash.finalize()
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hash.hex()
 }
 
 /// Seals every session: the step that SQL cannot take.

@@ -1,10 +1,10 @@
 //! The frames of a recording, in memory, or, of a long clip, in a file.
 //!
 //! Frames are seen one after another, and none can be kept: those of a long clip come into memory a stretch at a time
-//! ([`Spool`]). Nobody who looks at them sees the difference.
+//! ([`Shelf`]). Nobody who looks at them sees the difference.
 
 use super::recording::{Detection, RecordingFrame};
-use super::spool::{Place, Spool};
+use super::shelf::{Place, Shelf};
 use super::written::{read, write};
 use std::cell::RefCell;
 use std::sync::Arc;
@@ -23,26 +23,26 @@ pub struct Frames {
     stretches: Vec<Arc<Stretch>>,
     /// The others.
     rest: Vec<RecordingFrame>,
-    spool: Option<Arc<Spool>>,
+    shelf: Option<Arc<Shelf>>,
     looked_at: LookedAt,
 }
 
 #[derive(Debug)]
 enum Stretch {
-    Away(Arc<Spool>, Place),
+    Away(Arc<Shelf>, Place),
     /// There was no room in a file.
     Here(Vec<RecordingFrame>),
 }
 
 impl Stretch {
-    fn of(frames: Vec<RecordingFrame>, spool: Option<&Arc<Spool>>) -> Stretch {
-        let Some(spool) = spool else {
+    fn of(frames: Vec<RecordingFrame>, shelf: Option<&Arc<Shelf>>) -> Stretch {
+        let Some(shelf) = shelf else {
             return Stretch::Here(frames);
         };
         let bytes = write(&frames);
-        let place = spool.room(bytes.len() as u64);
-        match spool.put(place.at, &bytes) {
-            Ok(()) => Stretch::Away(Arc::clone(spool), place),
+        let place = shelf.room(bytes.len() as u64);
+        match shelf.put(place.at, &bytes) {
+            Ok(()) => Stretch::Away(Arc::clone(shelf), place),
             Err(_) => Stretch::Here(frames),
         }
     }
@@ -51,10 +51,10 @@ impl Stretch {
     fn frames<'a>(&'a self, room: &'a mut Room) -> &'a [RecordingFrame] {
         match self {
             Stretch::Here(frames) => frames,
-            Stretch::Away(spool, place) => {
+            Stretch::Away(shelf, place) => {
                 let length = usize::try_from(place.length).unwrap_or(usize::MAX);
                 room.bytes.resize(length, 0);
-                spool.get(place.at, &mut room.bytes);
+                shelf.get(place.at, &mut room.bytes);
                 read(&room.bytes, &mut room.frames);
                 &room.frames
             }
@@ -71,8 +71,8 @@ struct Room {
 
 impl Drop for Stretch {
     fn drop(&mut self) {
-        if let Stretch::Away(spool, place) = self {
-            spool.give_back(*place);
+        if let Stretch::Away(shelf, place) = self {
+            shelf.give_back(*place);
         }
     }
 }
@@ -137,13 +137,13 @@ impl Frames {
         if self.rest.len() < most {
             return;
         }
-        if self.spool.is_none() {
-            self.spool = Spool::new().ok().map(Arc::new);
+        if self.shelf.is_none() {
+            self.shelf = Shelf::new().ok().map(Arc::new);
         }
         let mut rest = std::mem::take(&mut self.rest).into_iter();
         while rest.len() >= STRETCH {
             let stretch = rest.by_ref().take(STRETCH).collect();
-            let stretch = Stretch::of(stretch, self.spool.as_ref());
+            let stretch = Stretch::of(stretch, self.shelf.as_ref());
             self.stretches.push(Arc::new(stretch));
         }
         self.rest = rest.collect();
@@ -218,7 +218,7 @@ impl Frames {
         for stretch in &mut self.stretches {
             let mut frames = stretch.frames(&mut Room::default()).to_vec();
             frames.iter_mut().for_each(&mut change);
-            *stretch = Arc::new(Stretch::of(frames, self.spool.as_ref()));
+            *stretch = Arc::new(Stretch::of(frames, self.shelf.as_ref()));
         }
         self.rest.iter_mut().for_each(&mut change);
     }
@@ -263,7 +263,7 @@ mod tests {
     fn wherever_they_lie() -> impl Iterator<Item = Frames> {
         [u64::MAX, 700_000, 0].into_iter().map(|most| {
             let mut frames = Frames {
-                spool: Some(Arc::new(Spool::of_at_most(most).expect("a file"))),
+                shelf: Some(Arc::new(Shelf::of_at_most(most).expect("a file"))),
                 ..Frames::default()
             };
             all().into_iter().for_each(|frame| frames.push(frame));

@@ -4,7 +4,7 @@
 //! it comes whole, and goes back as soon as the work is done.
 
 use super::course::Course;
-use super::spool::{Place, Spool};
+use super::shelf::{Place, Shelf};
 use std::cell::RefCell;
 use std::ops::Range;
 use std::sync::Arc;
@@ -25,7 +25,7 @@ pub enum Kept {
 /// A course in a file.
 #[derive(Debug)]
 pub struct Away {
-    spool: Arc<Spool>,
+    shelf: Arc<Shelf>,
     place: Place,
     frames: usize,
     dimensions: usize,
@@ -43,11 +43,11 @@ struct LookedAt {
 
 impl Away {
     /// Room in a file for a course; what is in it is not told.
-    pub fn room(spool: &Arc<Spool>, frames: usize, dimensions: usize) -> Away {
+    pub fn room(shelf: &Arc<Shelf>, frames: usize, dimensions: usize) -> Away {
         let length = (frames * Course::bytes_of_frame(dimensions)) as u64;
         Away {
-            spool: Arc::clone(spool),
-            place: spool.room(length),
+            shelf: Arc::clone(shelf),
+            place: shelf.room(length),
             frames,
             dimensions,
             looked_at: ThreadLocal::new(),
@@ -70,7 +70,7 @@ impl Away {
         for begin in (0..part.frames()).step_by(STRETCH) {
             let (byte, frames) = self.stretch(from + begin);
             let bytes = part.bytes(begin..begin + frames.len());
-            self.spool.put(byte, &bytes)?;
+            self.shelf.put(byte, &bytes)?;
         }
         Ok(())
     }
@@ -82,7 +82,7 @@ impl Away {
         for begin in (0..frames).step_by(STRETCH) {
             let (byte, frames) = self.stretch(begin);
             bytes.resize(frames.len() * Course::bytes_of_frame(self.dimensions), 0);
-            self.spool.get(byte, &mut bytes);
+            self.shelf.get(byte, &mut bytes);
             part.set_bytes(frames, &bytes);
         }
         part
@@ -100,7 +100,7 @@ impl Away {
         }
         let length = frames.len() * Course::bytes_of_frame(self.dimensions);
         room.bytes.resize(length, 0);
-        self.spool.get(byte, &mut room.bytes);
+        self.shelf.get(byte, &mut room.bytes);
         room.course.set_bytes(0..frames.len(), &room.bytes);
         room.stretch = number;
     }
@@ -125,7 +125,7 @@ impl Away {
 
 impl Drop for Away {
     fn drop(&mut self) {
-        self.spool.give_back(self.place);
+        self.shelf.give_back(self.place);
     }
 }
 
@@ -151,16 +151,16 @@ impl Kept {
     /// Works on the course, and puts it away again where it was; where no room is left it stays in memory.
     pub fn work<T>(
         &mut self,
-        spool: Option<&Arc<Spool>>,
+        shelf: Option<&Arc<Shelf>>,
         work: impl FnOnce(&mut Course) -> T,
     ) -> T {
         match self {
-            Kept::Here(course) if spool.is_none() => work(course),
+            Kept::Here(course) if shelf.is_none() => work(course),
             _ => {
                 let before = Kept::Here(Course::missing(0, 0));
                 let mut course = std::mem::replace(self, before).taken();
                 let made = work(&mut course);
-                *self = Kept::of(course, spool);
+                *self = Kept::of(course, shelf);
                 made
             }
         }
@@ -189,11 +189,11 @@ impl Kept {
     }
 
     /// Puts a course away; without a file, or where no room is left in it, it stays in memory.
-    pub fn of(course: Course, spool: Option<&Arc<Spool>>) -> Kept {
-        let Some(spool) = spool else {
+    pub fn of(course: Course, shelf: Option<&Arc<Shelf>>) -> Kept {
+        let Some(shelf) = shelf else {
             return Kept::Here(course);
         };
-        let mut away = Away::room(spool, course.frames(), course.dimensions());
+        let mut away = Away::room(shelf, course.frames(), course.dimensions());
         match away.put(0, &course) {
             Ok(()) => Kept::Away(away),
             Err(_) => Kept::Here(course),
@@ -205,7 +205,7 @@ impl Clone for Kept {
     fn clone(&self) -> Kept {
         match self {
             Kept::Here(course) => Kept::Here(course.clone()),
-            Kept::Away(away) => Kept::of(away.whole(), Some(&away.spool)),
+            Kept::Away(away) => Kept::of(away.whole(), Some(&away.shelf)),
         }
     }
 }

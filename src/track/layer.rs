@@ -6,7 +6,7 @@
 
 use super::course::{Course, Presence};
 use super::kept::{Away, Kept, STRETCH};
-use super::spool::Spool;
+use super::shelf::Shelf;
 use nalgebra::{Vector2, Vector3};
 use rayon::prelude::*;
 use std::ops::Range;
@@ -22,7 +22,7 @@ pub struct Layer {
     dimensions: usize,
     joints: Vec<Kept>,
     /// Where the courses lie if they are not in memory.
-    spool: Option<Arc<Spool>>,
+    shelf: Option<Arc<Shelf>>,
     /// By joint, the share of frames in which it was seen, once that was asked for.
     coverages: OnceLock<Vec<f64>>,
 }
@@ -35,7 +35,7 @@ impl Layer {
             frames,
             dimensions,
             joints: (0..joints).map(course).collect(),
-            spool: None,
+            shelf: None,
             coverages: OnceLock::new(),
         }
     }
@@ -48,23 +48,23 @@ impl Layer {
         dimensions: usize,
         fill: impl FnMut(Range<usize>, &mut Layer),
     ) -> Layer {
-        let spool = (frames > LONG).then(|| Spool::new().ok()).flatten();
-        Layer::made_in(spool, frames, joints, dimensions, fill)
+        let shelf = (frames > LONG).then(|| Shelf::new().ok()).flatten();
+        Layer::made_in(shelf, frames, joints, dimensions, fill)
     }
 
     fn made_in(
-        spool: Option<Spool>,
+        shelf: Option<Shelf>,
         frames: usize,
         joints: usize,
         dimensions: usize,
         mut fill: impl FnMut(Range<usize>, &mut Layer),
     ) -> Layer {
-        let Some(spool) = spool.map(Arc::new) else {
+        let Some(shelf) = shelf.map(Arc::new) else {
             let mut layer = Layer::missing(frames, joints, dimensions);
             fill(0..frames, &mut layer);
             return layer;
         };
-        let room = |_| Kept::Away(Away::room(&spool, frames, dimensions));
+        let room = |_| Kept::Away(Away::room(&shelf, frames, dimensions));
         let mut made: Vec<Kept> = (0..joints).map(room).collect();
         for from in (0..frames).step_by(STRETCH) {
             let stretch = from..frames.min(from + STRETCH);
@@ -78,7 +78,7 @@ impl Layer {
             frames,
             dimensions,
             joints: made,
-            spool: Some(spool),
+            shelf: Some(shelf),
             coverages: OnceLock::new(),
         }
     }
@@ -156,7 +156,7 @@ impl Layer {
     fn work<T>(&mut self, joint: usize, work: impl FnOnce(&mut Course) -> T) -> Option<T> {
         self.coverages.take();
         let kept = self.joints.get_mut(joint)?;
-        Some(kept.work(self.spool.as_ref(), work))
+        Some(kept.work(self.shelf.as_ref(), work))
     }
 
     /// Works on the course of every joint, on all cores; what comes of each, by joint.
@@ -165,11 +165,11 @@ impl Layer {
         work: impl Fn(usize, &mut Course) -> T + Sync + Send,
     ) -> Vec<T> {
         self.coverages.take();
-        let spool = self.spool.as_ref();
+        let shelf = self.shelf.as_ref();
         self.joints
             .par_iter_mut()
             .enumerate()
-            .map(|(joint, kept)| kept.work(spool, |course| work(joint, course)))
+            .map(|(joint, kept)| kept.work(shelf, |course| work(joint, course)))
             .collect()
     }
 
@@ -182,8 +182,8 @@ impl Layer {
     ) -> Vec<T> {
         let dimensions = self.dimensions;
         self.frames = frames;
-        if frames > LONG && self.spool.is_none() {
-            self.spool = Spool::new().ok().map(Arc::new);
+        if frames > LONG && self.shelf.is_none() {
+            self.shelf = Shelf::new().ok().map(Arc::new);
         }
         self.each_joint(|_, course| {
             let before = std::mem::replace(course, Course::missing(frames, dimensions));
@@ -199,15 +199,15 @@ impl Layer {
     /// Exchanges two joints in some frames.
     pub fn exchange(&mut self, frames: &[usize], a: usize, b: usize) {
         self.coverages.take();
-        let spool = self.spool.as_ref();
+        let shelf = self.shelf.as_ref();
         let Ok([a, b]) = self.joints.get_disjoint_mut([a, b]) else {
             return;
         };
         if frames.is_empty() {
             return;
         }
-        a.work(spool, |a| {
-            b.work(spool, |b| {
+        a.work(shelf, |a| {
+            b.work(shelf, |b| {
                 frames.iter().for_each(|frame| a.exchange(b, *frame));
             });
         });
@@ -306,8 +306,8 @@ mod tests {
     const FRAMES: usize = 2 * STRETCH + 500;
 
     /// Three joints that come and go.
-    fn filled(spool: Option<Spool>) -> Layer {
-        Layer::made_in(spool, FRAMES, 3, 3, |frames, part| {
+    fn filled(shelf: Option<Shelf>) -> Layer {
+        Layer::made_in(shelf, FRAMES, 3, 3, |frames, part| {
             for (at, frame) in frames.enumerate() {
                 for joint in (0..3).filter(|joint| frame % 7 != *joint) {
                     let place = [frame as f64 / 3.0, joint as f64, 0.1];
@@ -341,8 +341,8 @@ mod tests {
         let bytes = (FRAMES * Course::bytes_of_frame(3)) as u64;
         // In a file, in one that is full after one and a half joints, and in one that takes nothing.
         for most in [u64::MAX, bytes * 3 / 2, 0] {
-            let spool = Spool::of_at_most(most).expect("a temporary file");
-            let (mut here, mut away) = (filled(None), filled(Some(spool)));
+            let shelf = Shelf::of_at_most(most).expect("a temporary file");
+            let (mut here, mut away) = (filled(None), filled(Some(shelf)));
             let in_file = |layer: &Layer| {
                 let away = |kept: &&Kept| matches!(kept, Kept::Away(_));
                 layer.joints.iter().filter(away).count()

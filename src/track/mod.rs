@@ -15,7 +15,7 @@ mod kept;
 mod layer;
 mod people;
 mod recording;
-mod spool;
+mod shelf;
 mod timeline;
 mod written;
 

@@ -4,7 +4,9 @@ use std::path::{Path, PathBuf};
 
 /// Groups in order; a module may use its own group's other members only where `SAME` allows it.
 const ORDER: [&[&str]; 18] = [
-    &["dsp", "geom", "note", "reading", "simulate", "threads"],
+    &[
+        "digest", "dsp", "geom", "note", "reading", "simulate", "threads",
+    ],
     &["body"],
     &["models"],
     &["track"],

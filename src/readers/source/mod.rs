@@ -20,8 +20,8 @@ pub use member::Member;
 pub use stop::{Stop, io_fault};
 
 use super::limits;
+use crate::digest::Sha256;
 use crate::note::{Fault, FaultKind, Note, Place};
-use sha2::{Digest, Sha256};
 use std::io::{self, BufRead, Read};
 use std::path::Path;
 use std::sync::Arc;
@@ -186,8 +186,7 @@ impl Source {
                 feed(&mut hash, member)?;
             }
         }
-        let digest = hash.finalize();
-        Ok(digest.iter().map(|byte| format!("{byte:02x}")).collect())
+        Ok(hash.hex())
     }
 }
 

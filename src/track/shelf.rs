@@ -1,8 +1,8 @@
-//! A file without a name, in which a long clip's numbers wait until they are looked at.
+//! A shelf for the numbers of a long clip: a file without a name, in which they wait until they are looked at.
 //!
 //! In: bytes, put away in one go or piece by piece. Out: the same bytes. The file lies in the system's folder for temporary
 //! files, can be found by nobody and is gone with the last who knows it. Where it cannot be made or is full, numbers stay
-//! in memory ([`Spool::put`] says so); what was put away and cannot be read back ends the work.
+//! in memory ([`Shelf::put`] says so); what was put away and cannot be read back ends the work.
 
 use std::fs::File;
 use std::io;
@@ -12,7 +12,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// A file without a name.
 #[derive(Debug)]
-pub struct Spool {
+pub struct Shelf {
     file: File,
     /// Most bytes it takes.
     most: u64,
@@ -28,7 +28,7 @@ struct Room {
     free: Vec<Place>,
 }
 
-/// Where in a [`Spool`] something lies.
+/// Where in a [`Shelf`] something lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Place {
     /// First byte.
@@ -37,21 +37,21 @@ pub struct Place {
     pub length: u64,
 }
 
-impl Spool {
+impl Shelf {
     /// An empty one.
     ///
     /// # Errors
     /// The system has no place for temporary files.
-    pub fn new() -> io::Result<Spool> {
-        Spool::of_at_most(u64::MAX)
+    pub fn new() -> io::Result<Shelf> {
+        Shelf::of_at_most(u64::MAX)
     }
 
     /// An empty one that is full with so many bytes.
     ///
     /// # Errors
     /// The system has no place for temporary files.
-    pub fn of_at_most(most: u64) -> io::Result<Spool> {
-        Ok(Spool {
+    pub fn of_at_most(most: u64) -> io::Result<Shelf> {
+        Ok(Shelf {
             file: tempfile::tempfile()?,
             most,
             room: Mutex::default(),
@@ -138,20 +138,20 @@ mod tests {
 
     #[test]
     fn bytes_come_back_and_places_are_used_again() {
-        let spool = Spool::new().expect("a temporary file");
-        let [first, second] = [3, 5].map(|length| spool.room(length));
-        spool.put(second.at, b"world").expect("room");
-        spool.put(first.at, b"abc").expect("room");
-        spool.put(second.at + 1, b"A").expect("room");
+        let shelf = Shelf::new().expect("a temporary file");
+        let [first, second] = [3, 5].map(|length| shelf.room(length));
+        shelf.put(second.at, b"world").expect("room");
+        shelf.put(first.at, b"abc").expect("room");
+        shelf.put(second.at + 1, b"A").expect("room");
         let mut back = [0; 8];
-        spool.get(0, &mut back);
+        shelf.get(0, &mut back);
         assert_eq!(&back, b"abcwArld");
-        spool.give_back(first);
-        assert_eq!(spool.room(4).at, 8, "another length");
-        assert_eq!(spool.room(3), first);
-        assert_eq!(spool.room(3).at, 12, "it was taken");
+        shelf.give_back(first);
+        assert_eq!(shelf.room(4).at, 8, "another length");
+        assert_eq!(shelf.room(3), first);
+        assert_eq!(shelf.room(3).at, 12, "it was taken");
 
-        let small = Spool::of_at_most(2).expect("a temporary file");
+        let small = Shelf::of_at_most(2).expect("a temporary file");
         assert!(small.put(0, b"ab").is_ok());
         assert!(small.put(1, b"ab").is_err());
     }
@@ -159,6 +159,6 @@ mod tests {
     #[test]
     #[should_panic(expected = "cannot be read back")]
     fn what_never_was_there_ends_the_work() {
-        Spool::new().expect("a temporary file").get(7, &mut [0; 1]);
+        Shelf::new().expect("a temporary file").get(7, &mut [0; 1]);
     }
 }
