@@ -6,14 +6,11 @@
 
 use super::course::{Course, Presence};
 use super::kept::{Away, Kept, STRETCH};
-use super::shelf::Shelf;
+use super::shelf::{LONG, Shelf};
 use nalgebra::{Vector2, Vector3};
 use rayon::prelude::*;
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
-
-/// Most frames of a clip whose courses stay in memory: nine minutes at 30 a second.
-const LONG: usize = 16_384;
 
 /// Coordinates of every joint in every frame. What is missing cannot be read: accessors return `Option`.
 #[derive(Debug, Clone)]

@@ -10,6 +10,9 @@ use std::io;
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
+/// Most frames of a clip that stay in memory: nine minutes at 30 a second.
+pub const LONG: usize = 16_384;
+
 /// A file without a name.
 #[derive(Debug)]
 pub struct Shelf {
