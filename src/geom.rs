@@ -101,15 +101,28 @@ impl Sides {
 
 /// Quantile (linear interpolation between order statistics, as NumPy's default) of the finite values.
 pub fn quantile(values: impl IntoIterator<Item = f64>, q: f64) -> Option<f64> {
+    let [quantile] = quantiles(values, [q])?;
+    Some(quantile)
+}
+
+/// Several quantiles of the same values, as [`quantile`] tells each.
+pub fn quantiles<const N: usize>(
+    values: impl IntoIterator<Item = f64>,
+    q: [f64; N],
+) -> Option<[f64; N]> {
     let mut values: Vec<f64> = values
         .into_iter()
         .filter(|value| value.is_finite())
         .collect();
-    let (below, share) = place_of(q, values.len())?;
-    let (_, a, above) = values.select_nth_unstable_by(below, f64::total_cmp);
-    let a = *a;
-    let b = above.iter().copied().min_by(f64::total_cmp).unwrap_or(a);
-    Some(a + (b - a) * share)
+    let mut found = [f64::NAN; N];
+    for (found, q) in found.iter_mut().zip(q) {
+        let (below, share) = place_of(q, values.len())?;
+        let (_, a, above) = values.select_nth_unstable_by(below, f64::total_cmp);
+        let a = *a;
+        let b = above.iter().copied().min_by(f64::total_cmp).unwrap_or(a);
+        *found = a + (b - a) * share;
+    }
+    Some(found)
 }
 
 /// [`quantile`] of finite values that are in ascending order.

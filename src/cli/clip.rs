@@ -108,7 +108,7 @@ fn exercise<'a>(
         let prescribed = plan.into_iter().flat_map(|plan| &plan.exercise);
         let mut known: Vec<&str> = prescribed.map(|one| one.id.as_str()).collect();
         if known.is_empty() {
-            known = models.exercises.keys().map(String::as_str).collect();
+            known = models.exercises.keys().collect();
         }
         Fault::new(
             FaultKind::Usage,

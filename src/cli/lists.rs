@@ -155,7 +155,7 @@ pub fn layouts(args: &One, models: &Models) -> Result<(), Fault> {
         return say(&out);
     };
     let skeleton = models.skeleton(id).ok_or_else(|| {
-        let known: Vec<&str> = models.skeletons.keys().map(String::as_str).collect();
+        let known: Vec<&str> = models.skeletons.keys().collect();
         Fault::new(
             FaultKind::Usage,
             "usage/unknown-layout",

@@ -214,7 +214,7 @@ impl From<ViewChoice> for ViewName {
 /// The exercise of that id.
 pub fn exercise<'a>(id: &str, models: &'a Models) -> Result<&'a Exercise, Fault> {
     models.exercise(id).ok_or_else(|| {
-        let known: Vec<&str> = models.exercises.keys().map(String::as_str).collect();
+        let known: Vec<&str> = models.exercises.keys().collect();
         Fault::new(
             FaultKind::Usage,
             "usage/unknown-exercise",

@@ -5,7 +5,7 @@ use super::error::ModelError;
 use super::note::ExplanationKind;
 use super::{parameter, vocabulary};
 
-/// Adds a fault for every reference that leads nowhere, in what every command needs.
+/// Adds a fault for every reference that leads nowhere.
 pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
     for exercise in models.exercises.values() {
         let file = || format!("exercises/{}.toml", exercise.id);
@@ -64,10 +64,11 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
             cite(models, source, faults, at);
         }
     }
+    texts(models, faults);
 }
 
 /// The same in what few commands ask for.
-pub(crate) fn seldom(models: &Models, faults: &mut Vec<ModelError>) {
+fn texts(models: &Models, faults: &mut Vec<ModelError>) {
     for (i, praise) in models.patient.praise().iter().enumerate() {
         for code in praise
             .instead_of

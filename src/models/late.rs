@@ -1,4 +1,4 @@
-//! A part of the definitions that few commands ask for: what is built in is read when it is first asked for.
+//! A part of the definitions: what is built in is read when it is first asked for.
 
 use std::fmt;
 use std::ops::Deref;

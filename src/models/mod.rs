@@ -6,7 +6,11 @@
 //!
 //! What clinicians vary is data: a new exercise or layout is one new file and no code. Nothing
 //! here measures or judges anything, and no clinical figure stands in this code.
+//!
+//! What is built in was checked by the tests and is read part by part, when it is first asked for ([`Late`], [`ById`]); files of
+//! a user are read and checked at once, so that every fault in them is told before any work.
 
+mod by_id;
 mod check;
 mod error;
 mod exercise;
@@ -28,9 +32,11 @@ pub mod vocabulary;
 
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 
 use serde::de::DeserializeOwned;
 
+pub use by_id::ById;
 pub use error::{ModelError, ModelErrors};
 pub use exercise::{
     Applies, Exercise, Finding, Limit, Phases, Plane, Repetition, Report, Signal, Turn, View, Views,
@@ -51,9 +57,9 @@ pub use source::{Source, SourceStatus};
 #[derive(Debug, Clone)]
 pub struct Models {
     /// Exercises by id.
-    pub exercises: BTreeMap<String, Exercise>,
+    pub exercises: ById<Exercise>,
     /// Keypoint layouts by id.
-    pub skeletons: BTreeMap<String, Skeleton>,
+    pub skeletons: ById<Skeleton>,
     /// The clavicle-scapula linkage behind the proxy rhythm.
     pub linkage: Linkage,
     /// Landmark errors, body proportions and camera assumptions.
@@ -61,11 +67,11 @@ pub struct Models {
     /// Published curves and values, in file order.
     pub references: Late<Vec<Reference>>,
     /// Sources by id.
-    pub sources: BTreeMap<String, Source>,
+    pub sources: Late<BTreeMap<String, Source>>,
     /// Published error of every measure, by measure id.
-    pub floors: BTreeMap<String, Floor>,
+    pub floors: Late<BTreeMap<String, Floor>>,
     /// Long texts of every note, reason, finding and error, by code.
-    pub explanations: BTreeMap<String, Explanation>,
+    pub explanations: Late<BTreeMap<String, Explanation>>,
     /// Every word a patient sees, in every language.
     pub patient: Late<PatientWords>,
     /// The checklist before more load, in file order.
@@ -75,13 +81,13 @@ pub struct Models {
 }
 
 impl Models {
-    /// The data built into the program. What few commands ask for is read when it is asked for.
+    /// The data built into the program, each part read when it is asked for. Its checks are left to the tests.
     ///
     /// # Errors
     /// Only when a file in `models/` is broken, which the tests rule out for a released build.
     pub fn embedded() -> Result<Self, ModelErrors> {
         let mut faults = Vec::new();
-        let models = Self::read(&ModelFiles::embedded(), Seldom::built_in(), &mut faults);
+        let models = Self::read(ModelFiles::embedded(), true, &mut faults);
         models
             .filter(|_| faults.is_empty())
             .ok_or(ModelErrors(faults))
@@ -102,62 +108,51 @@ impl Models {
     /// Every fault found, each with its file, key and remedy.
     pub fn from_files(files: &ModelFiles) -> Result<Self, ModelErrors> {
         let mut faults = Vec::new();
-        let seldom = Seldom::of(files, &mut faults);
-        let models = Self::read(files, seldom, &mut faults);
+        let models = Self::read(files.clone(), false, &mut faults);
         if let Some(models) = &models {
-            check::seldom(models, &mut faults);
+            check::across(models, &mut faults);
         }
         models
             .filter(|_| faults.is_empty())
             .ok_or(ModelErrors(faults))
     }
 
-    /// Reads and checks what every command needs; `None` where what everything rests on is missing.
-    fn read(files: &ModelFiles, seldom: Seldom, faults: &mut Vec<ModelError>) -> Option<Self> {
-        // Three parts of about the same length, and another core may be idle.
-        let [mut of_skeletons, mut of_notes] = [const { Vec::new() }; 2];
-        let (skeletons, (explanations, models)) = rayon::join(
-            || skeletons(files, &mut of_skeletons),
-            || {
-                rayon::join(
-                    || note::by_code(one(files, "notes.toml", &mut of_notes), &mut of_notes),
-                    || Self::without_texts(files, seldom, faults),
-                )
-            },
-        );
-        faults.extend(of_skeletons);
-        faults.extend(of_notes);
-        let models = Models {
-            skeletons,
-            explanations,
-            ..models?
+    /// Reads the files at once, or when they are asked for; `None` where what everything rests on is missing.
+    fn read(files: ModelFiles, late: bool, faults: &mut Vec<ModelError>) -> Option<Self> {
+        let mut reading = Reading {
+            files: Arc::new(files),
+            late,
+            faults,
         };
-        check::across(&models, faults);
-        Some(models)
-    }
-
-    /// Everything but layouts and explanations.
-    fn without_texts(
-        files: &ModelFiles,
-        seldom: Seldom,
-        faults: &mut Vec<ModelError>,
-    ) -> Option<Self> {
-        let exercises = exercises(files, faults);
-        let sources = source::by_id(one(files, "sources.toml", faults), faults);
-        let linkage: Option<Linkage> = one(files, "linkage.toml", faults);
-        let landmarks: Option<Landmarks> = one(files, "landmarks.toml", faults);
-        let floors = floor::by_measure(one(files, "floors.toml", faults), faults);
+        let exercises = reading.folder("exercises", exercise);
+        let skeletons = reading.folder("skeletons", skeleton);
+        let references = reading.part(references);
+        let sources =
+            reading.part(|files, faults| source::by_id(one(files, "sources.toml", faults), faults));
+        let floors = reading
+            .part(|files, faults| floor::by_measure(one(files, "floors.toml", faults), faults));
+        let explanations =
+            reading.part(|files, faults| note::by_code(one(files, "notes.toml", faults), faults));
+        let patient = reading.part(|files, faults| {
+            patient::checked(one(files, "patient-words.toml", faults), faults)
+        });
+        let progression = reading.part(|files, faults| {
+            progression::checked(one(files, "progression.toml", faults), faults)
+        });
+        let Reading { files, faults, .. } = reading;
+        let linkage = one(&files, "linkage.toml", faults);
+        let landmarks = one(&files, "landmarks.toml", faults);
         Some(Self {
             exercises,
-            skeletons: BTreeMap::new(),
+            skeletons,
             linkage: linkage?,
             landmarks: landmarks?,
-            references: seldom.references,
+            references,
             sources,
             floors,
-            explanations: BTreeMap::new(),
-            patient: seldom.patient,
-            progression: seldom.progression,
+            explanations,
+            patient,
+            progression,
             names: NameMap::default(),
         })
     }
@@ -166,11 +161,7 @@ impl Models {
     /// a track that is passed on and not measured.
     #[must_use]
     pub fn with_every_joint(mut self) -> Self {
-        self.skeletons = self
-            .skeletons
-            .into_iter()
-            .map(|(id, skeleton)| (id, skeleton.with_every_joint()))
-            .collect();
+        self.skeletons = self.skeletons.changed(Skeleton::with_every_joint);
         self
     }
 
@@ -206,32 +197,61 @@ impl Models {
     }
 }
 
-/// What few commands ask for.
-struct Seldom {
-    references: Late<Vec<Reference>>,
-    patient: Late<PatientWords>,
-    progression: Late<Vec<Criterion>>,
+/// How files become definitions.
+struct Reading<'a> {
+    files: Arc<ModelFiles>,
+    /// Whether each waits until it is asked for; what is wrong with it is then told by nobody.
+    late: bool,
+    faults: &'a mut Vec<ModelError>,
 }
 
-impl Seldom {
-    /// Read when it is asked for. Its checks are left to the tests.
-    fn built_in() -> Seldom {
-        let (files, none) = (ModelFiles::embedded, Vec::new);
-        Seldom {
-            references: Late::made_by(move || references(&files(), &mut none())),
-            patient: Late::made_by(move || patient(&files(), &mut none())),
-            progression: Late::made_by(move || progression(&files(), &mut none())),
+impl Reading<'_> {
+    /// What `read` makes of the files.
+    fn part<T: Send + 'static>(
+        &mut self,
+        read: fn(&ModelFiles, &mut Vec<ModelError>) -> T,
+    ) -> Late<T> {
+        match self.late {
+            true => {
+                let files = Arc::clone(&self.files);
+                Late::made_by(move || read(&files, &mut Vec::new()))
+            }
+            false => Late::of(read(&self.files, self.faults)),
         }
     }
 
-    /// Read and checked at once.
-    fn of(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Seldom {
-        Seldom {
-            references: Late::of(references(files, faults)),
-            patient: Late::of(patient(files, faults)),
-            progression: Late::of(progression(files, faults)),
+    /// What `read` makes of each file of a folder, by the name of the file.
+    fn folder<T: Send + Sync + 'static>(
+        &mut self,
+        folder: &str,
+        read: fn(&ModelFiles, &str, &mut Vec<ModelError>) -> Option<T>,
+    ) -> ById<T> {
+        let mut all = Vec::new();
+        for path in self.files.in_folder(folder) {
+            let name = path.rsplit('/').next().unwrap_or(path);
+            let id = name.strip_suffix(".toml").unwrap_or(name).to_owned();
+            let definition = match self.late {
+                true => {
+                    let (files, path) = (Arc::clone(&self.files), path.to_owned());
+                    Late::made_by(move || read(&files, &path, &mut Vec::new()))
+                }
+                false => Late::of(read(&self.files, path, self.faults)),
+            };
+            all.push((id, definition));
         }
+        ById::of(all)
     }
+}
+
+fn exercise(files: &ModelFiles, path: &str, faults: &mut Vec<ModelError>) -> Option<Exercise> {
+    let raw = one(files, path, faults)?;
+    Some(exercise_file::checked(path, raw, faults))
+}
+
+fn skeleton(files: &ModelFiles, path: &str, faults: &mut Vec<ModelError>) -> Option<Skeleton> {
+    let raw = one(files, path, faults)?;
+    let tested = files.origin(path) == Some(Origin::Embedded);
+    skeleton::checked(path, raw, tested, faults)
 }
 
 fn references(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Vec<Reference> {
@@ -242,42 +262,6 @@ fn references(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Vec<Reference
             Vec::new()
         }
     }
-}
-
-fn patient(files: &ModelFiles, faults: &mut Vec<ModelError>) -> PatientWords {
-    patient::checked(one(files, "patient-words.toml", faults), faults)
-}
-
-fn progression(files: &ModelFiles, faults: &mut Vec<ModelError>) -> Vec<Criterion> {
-    progression::checked(one(files, "progression.toml", faults), faults)
-}
-
-/// Exercises by id.
-fn exercises(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<String, Exercise> {
-    let mut exercises = BTreeMap::new();
-    for path in files.in_folder("exercises") {
-        let raw: Option<exercise_file::RawExercise> = one(files, path, faults);
-        if let Some(raw) = raw {
-            let exercise = exercise_file::checked(path, raw, faults);
-            exercises.insert(exercise.id.clone(), exercise);
-        }
-    }
-    exercises
-}
-
-/// Keypoint layouts by id.
-fn skeletons(files: &ModelFiles, faults: &mut Vec<ModelError>) -> BTreeMap<String, Skeleton> {
-    let mut skeletons = BTreeMap::new();
-    for path in files.in_folder("skeletons") {
-        let raw: Option<skeleton::RawSkeleton> = one(files, path, faults);
-        let tested = files.origin(path) == Some(Origin::Embedded);
-        if let Some(raw) = raw
-            && let Some(skeleton) = skeleton::checked(path, raw, tested, faults)
-        {
-            skeletons.insert(skeleton.id.clone(), skeleton);
-        }
-    }
-    skeletons
 }
 
 /// Parses one file that must be there: TOML, or the JSON that was made of it at build time. A parser's complaint

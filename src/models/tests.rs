@@ -10,11 +10,18 @@ use std::path::Path;
 
 use super::*;
 
+/// What is built in, read and checked as a user's files are.
 fn shipped() -> Models {
-    match Models::embedded() {
+    match Models::from_files(&ModelFiles::embedded()) {
         Ok(models) => models,
         Err(errors) => panic!("{errors}"),
     }
+}
+
+#[test]
+fn what_is_read_when_asked_for_is_what_is_read_at_once() {
+    let late = Models::embedded().expect("the built-in files");
+    assert_eq!(format!("{late:?}"), format!("{:?}", shipped()));
 }
 
 /// Changes one shipped file and returns the faults.
@@ -44,7 +51,7 @@ fn refused(path: &str, from: &str, to: &str, key: &str, word: &str) {
 #[test]
 fn everything_shipped_loads() {
     let models = shipped();
-    let exercises: Vec<&str> = models.exercises.keys().map(String::as_str).collect();
+    let exercises: Vec<&str> = models.exercises.keys().collect();
     assert_eq!(
         exercises,
         [

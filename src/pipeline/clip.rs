@@ -3,7 +3,7 @@
 use super::Provenance;
 use super::movement::{moving_side, repetition_signal};
 use crate::condition::Conditioned;
-use crate::geom::quantile;
+use crate::geom::quantiles;
 use crate::kinematics::{Kinematics, Linkage, Signal};
 use crate::models::Exercise;
 use crate::note::Note;
@@ -62,8 +62,8 @@ pub(super) fn what_moved(
     }
     let travelled = |signal: Signal| {
         let values = &kinematics.signal(signal).ok()?.value;
-        let at = |share: f64| quantile(values.iter().flatten(), share);
-        Some(format!("{:.0} degrees", at(0.95)? - at(0.05)?))
+        let [low, high] = quantiles(values.iter().flatten(), [0.05, 0.95])?;
+        Some(format!("{:.0} degrees", high - low))
     };
     let parts: Vec<String> = [
         (Signal::Elevation, "the arm was raised and lowered by"),

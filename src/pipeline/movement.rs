@@ -3,7 +3,7 @@
 use super::assume::{aim_plane_deg, assumptions};
 use crate::body::{Joint, Side, ViewName};
 use crate::condition::{Conditioned, condition};
-use crate::geom::{median, quantile};
+use crate::geom::{median, quantiles};
 use crate::kinematics::{ForearmRule, Kinematics, Request, Signal, kinematics};
 use crate::models::{self, Exercise, Models};
 use crate::reps::{RepSpan, assign_sets, find};
@@ -18,11 +18,8 @@ pub(super) fn moving_side(track: &Track) -> Side {
         };
         (0..layer.dimensions())
             .map(|axis| {
-                let values = || layer.column(elbow, axis).into_iter().flatten();
-                match (quantile(values(), 0.95), quantile(values(), 0.05)) {
-                    (Some(high), Some(low)) => high - low,
-                    _ => 0.0,
-                }
+                let values = layer.column(elbow, axis).into_iter().flatten();
+                quantiles(values, [0.05, 0.95]).map_or(0.0, |[low, high]| high - low)
             })
             .sum()
     };

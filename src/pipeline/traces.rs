@@ -1,6 +1,6 @@
 //! Curves and stick figure for drawing.
 
-use crate::geom::quantile;
+use crate::geom::quantiles;
 use crate::kinematics::{Kinematics, Signal};
 use crate::session::{Figure, Traces};
 use crate::track::Track;
@@ -64,13 +64,8 @@ fn figure(track: &Track) -> Figure {
             .flat_map(move |column| layer.column(*column, axis))
             .flatten()
     };
-    let range = |axis: usize| {
-        Some((
-            quantile(values(axis), 0.002)?,
-            quantile(values(axis), 0.998)?,
-        ))
-    };
-    let (Some((left, right)), Some((bottom, top))) = (range(0), range(1)) else {
+    let range = |axis: usize| quantiles(values(axis), [0.002, 0.998]);
+    let (Some([left, right]), Some([bottom, top])) = (range(0), range(1)) else {
         return Figure::default();
     };
     let scale = (right - left).max(top - bottom).max(1e-9) * 1.1;

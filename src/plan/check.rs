@@ -124,7 +124,7 @@ pub(super) fn plan(plan: &Plan, name: &str, text: &str, models: &Models) -> Resu
             ));
         }
         let Some(exercise) = models.exercise(&one.id) else {
-            let known: Vec<&str> = models.exercises.keys().map(String::as_str).collect();
+            let known: Vec<&str> = models.exercises.keys().collect();
             return Err(wrong(
                 format!("no exercise is called `{}`", one.id),
                 place("id"),

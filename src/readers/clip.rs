@@ -264,9 +264,11 @@ pub fn triples(numbers: &[f32]) -> Vec<[f32; 3]> {
 ///
 /// # Errors
 /// They are not.
-pub fn whole_triples(numbers: &[f32], place: impl Fn() -> Place) -> Result<Vec<[f32; 3]>, Fault> {
+pub fn whole_triples(numbers: Vec<f32>, place: impl Fn() -> Place) -> Result<Vec<[f32; 3]>, Fault> {
     if numbers.len().is_multiple_of(3) {
-        return Ok(triples(numbers));
+        // The list itself is taken over where its room is one of triples.
+        let moved = bytemuck::allocation::try_cast_vec(numbers);
+        return Ok(moved.unwrap_or_else(|(_, numbers)| triples(&numbers)));
     }
     Err(Fault::new(
         FaultKind::Malformed,

@@ -9,6 +9,7 @@ use crate::body::Joint;
 use crate::models::{JointSource, Models, Order, Skeleton, normalised_name};
 use crate::note::{Fault, FaultKind, Note, Place};
 use crate::track::Recording;
+use rayon::prelude::*;
 
 /// A layout, resolved for one file.
 #[derive(Debug, Clone, PartialEq)]
@@ -196,13 +197,15 @@ impl Layout {
             Some(id) => Some(of(stated_skeleton(id, models)?)),
             None => models
                 .skeletons
-                .values()
+                .par_values()
                 .map(|skeleton| {
                     let free = skeleton.order == Order::Free;
                     // How much of a fixed layout is there breaks ties between the fixed ones.
                     let left_out = skeleton.keypoints.len().abs_diff(names.len());
                     (of(skeleton), free, left_out)
                 })
+                .collect::<Vec<_>>()
+                .into_iter()
                 .max_by_key(|(layout, free, left_out)| {
                     let known = layout.joints.len() + layout.unmeasured.len();
                     (known, *free, std::cmp::Reverse(*left_out))
@@ -303,7 +306,7 @@ fn ends(source: &JointSource) -> [usize; 2] {
 
 fn stated_skeleton<'a>(id: &str, models: &'a Models) -> Result<&'a Skeleton, Fault> {
     models.skeleton(id).ok_or_else(|| {
-        let ids: Vec<&str> = models.skeletons.keys().map(String::as_str).collect();
+        let ids: Vec<&str> = models.skeletons.keys().collect();
         Fault::new(
             FaultKind::Usage,
             "usage/unknown-layout",

@@ -19,6 +19,9 @@ pub const BEGINNING: usize = 128 << 10;
 /// Bytes of a list's text that one core parses at a time.
 pub const PIECE: usize = 128 << 10;
 
+/// The same, at least, of a short file.
+pub const SHORT_PIECE: usize = 32 << 10;
+
 /// Most numbers of keypoints that are kept until it is known which joints they are: ten minutes of one person in 17 points.
 pub const WAITING: usize = 1 << 20;
 

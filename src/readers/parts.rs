@@ -19,6 +19,9 @@ use std::io::BufRead;
 /// which precede the annotations, have 8 MB.
 const LONGEST: usize = 4 * limits::IN_MEMORY as usize;
 
+/// Pieces of a short file: enough for cores to end at about the same time.
+const PIECES: usize = 16;
+
 /// The beginning of a long file, cut after an element of its first long list, and closed again. `None` for a file that
 /// ends before, or that has no such list there.
 ///
@@ -71,7 +74,8 @@ pub fn elements<S, T: Send>(
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
-    let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under) else {
+    let piece = (member.stored_bytes()? as usize / PIECES).clamp(limits::SHORT_PIECE, limits::PIECE);
+    let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
         return Ok(None);
     };
     let at_once = 4 * rayon::current_num_threads().max(2);
@@ -189,6 +193,8 @@ where
 /// A list cut into texts that are lists by themselves; the last one has behind it what follows the list.
 struct Pieces {
     reader: Box<dyn BufRead>,
+    /// Bytes of a piece.
+    length: usize,
     /// How an element begins: its bracket, its first key and the colon.
     opening: Option<Vec<u8>>,
     /// What is read and not yet part of a piece, with the bracket that makes a list of it.
@@ -200,9 +206,13 @@ struct Pieces {
 
 impl Pieces {
     /// The text before the list with its bracket, and the pieces.
-    fn of(reader: Box<dyn BufRead>, under: &[&str]) -> Option<(Vec<u8>, Pieces)> {
+    fn of(
+        reader: Box<dyn BufRead>,
+        under: &[&str],
+        length: usize,
+    ) -> Option<(Vec<u8>, Pieces)> {
         let mut clean = Cleaned::new(reader);
-        let (mut before, mut waiting) = (Vec::new(), Vec::with_capacity(2 * limits::PIECE));
+        let (mut before, mut waiting) = (Vec::new(), Vec::with_capacity(2 * length));
         'search: loop {
             let (chunk, brackets) = clean.chunk().ok()??;
             let mut from = 0;
@@ -226,12 +236,13 @@ impl Pieces {
         waiting.extend(word);
         let mut pieces = Pieces {
             reader,
+            length,
             opening: None,
             waiting,
             ended: false,
             spare: Vec::new(),
         };
-        pieces.fill(limits::PIECE)?;
+        pieces.fill(length)?;
         pieces.opening = opening(&pieces.waiting);
         Some((before, pieces))
     }
@@ -250,7 +261,7 @@ impl Pieces {
 
     /// The next piece; empty after the end.
     fn next(&mut self) -> Option<Vec<u8>> {
-        let mut wanted = limits::PIECE;
+        let mut wanted = self.length;
         loop {
             self.fill(wanted)?;
             if self.ended {
@@ -272,7 +283,7 @@ impl Pieces {
         if before.last() != Some(&b',') {
             return None;
         }
-        let room = || Vec::with_capacity(2 * limits::PIECE);
+        let room = || Vec::with_capacity(2 * self.length);
         let mut next = self.spare.pop().unwrap_or_else(room);
         next.clear();
         next.push(b'[');

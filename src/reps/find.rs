@@ -4,7 +4,7 @@ use super::phases::{Ramp, Speeds, boundaries};
 use super::{Incomplete, RepSpan};
 use crate::dsp::peaks::{PeakRule, find_peaks};
 use crate::dsp::zero_phase::zero_phase_lowpass;
-use crate::geom::quantile;
+use crate::geom::quantiles;
 use crate::models::{Repetition, Turn};
 
 /// Cut-off for looking for turning points, hertz. A repetition of a therapeutic exercise takes more than a
@@ -54,8 +54,8 @@ pub fn find(signal: &[Option<f64>], rate_hz: f64, rule: &Repetition) -> Vec<RepS
         Turn::High => 1.0,
         Turn::Low => -1.0,
     };
-    let values = || signal.iter().copied().flatten().map(|value| sign * value);
-    let (Some(low), Some(high)) = (quantile(values(), 0.05), quantile(values(), 0.95)) else {
+    let values = signal.iter().copied().flatten().map(|value| sign * value);
+    let Some([low, high]) = quantiles(values, [0.05, 0.95]) else {
         return Vec::new();
     };
     let least = rule

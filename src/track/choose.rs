@@ -11,6 +11,7 @@ use crate::geom;
 use crate::note::{Fault, FaultKind, Note, Place};
 use nalgebra::Vector3;
 use rayon::prelude::*;
+use smallvec::{SmallVec, smallvec};
 use std::collections::{BTreeSet, HashSet};
 
 /// How far a body may move from one frame to the next, in trunk lengths, and how much more for each frame in
@@ -56,52 +57,65 @@ pub(super) struct Chain {
     pub(super) sizes: Vec<f64>,
 }
 
-/// Columns that the choice needs.
-pub(super) struct Columns<'a> {
-    joints: &'a [Joint],
+/// A list with an element for each person of a frame, or for each chain: mostly one.
+type Few<T> = SmallVec<[T; 2]>;
+
+/// Where a detection has the joints that the choice needs; of pairs the left one first.
+pub(super) struct Columns {
+    pub(super) shoulders: [Option<usize>; 2],
+    pub(super) elbows: [Option<usize>; 2],
+    pub(super) wrists: [Option<usize>; 2],
+    hips: [Option<usize>; 2],
+    mid_hip: Option<usize>,
+    trunk: [Option<usize>; 2],
+    count: usize,
     least_score: f64,
 }
 
-impl Columns<'_> {
-    pub(super) fn at(&self, detection: &Detection, joint: Joint) -> Option<Vector3<f64>> {
-        let column = self
-            .joints
-            .iter()
-            .position(|candidate| *candidate == joint)?;
-        position(detection, column, self.least_score)
-    }
-
-    fn middle(&self, detection: &Detection, make: fn(Side) -> Joint) -> Option<Vector3<f64>> {
-        let sides = Side::BOTH.map(|side| self.at(detection, make(side)));
-        match sides {
-            [Some(a), Some(b)] => Some((a + b) / 2.0),
-            [a, b] => a.or(b),
+impl Columns {
+    fn of(joints: &[Joint], least_score: f64) -> Columns {
+        let column = |joint: Joint| joints.iter().position(|candidate| *candidate == joint);
+        let pair = |make: fn(Side) -> Joint| Side::BOTH.map(|side| column(make(side)));
+        Columns {
+            shoulders: pair(Joint::Shoulder),
+            elbows: pair(Joint::Elbow),
+            wrists: pair(Joint::Wrist),
+            hips: pair(Joint::Hip),
+            mid_hip: column(Joint::MidHip),
+            trunk: [Joint::TrunkUpper, Joint::TrunkLower].map(column),
+            count: joints.len(),
+            least_score,
         }
     }
 
+    pub(super) fn at(
+        &self,
+        detection: &Detection,
+        column: Option<usize>,
+    ) -> Option<Vector3<f64>> {
+        position(detection, column?, self.least_score)
+    }
+
     fn body(&self, detection: &Detection) -> Option<Body> {
-        let shoulders = self
-            .middle(detection, Joint::Shoulder)
-            .or_else(|| self.at(detection, Joint::TrunkUpper));
-        let hips = self
-            .at(detection, Joint::MidHip)
-            .or_else(|| self.middle(detection, Joint::Hip))
-            .or_else(|| self.at(detection, Joint::TrunkLower));
+        let at = |column: Option<usize>| self.at(detection, column);
+        let middle = |pair: [Option<Vector3<f64>>; 2]| match pair {
+            [Some(a), Some(b)] => Some((a + b) / 2.0),
+            [a, b] => a.or(b),
+        };
+        let [upper, lower] = self.trunk;
+        let both_shoulders = self.shoulders.map(at);
+        let shoulders = middle(both_shoulders).or_else(|| at(upper));
+        let hips = at(self.mid_hip)
+            .or_else(|| middle(self.hips.map(at)))
+            .or_else(|| at(lower));
         let apart = |a: Option<Vector3<f64>>, b: Option<Vector3<f64>>| Some((a? - b?).norm());
         // Trunk lengths that shoulder width and upper arm stand for: Drillis and Contini's proportions
         // (from memory, not verified) give 0.288 of the height for the trunk, 0.222 and 0.186 for these.
-        let width = apart(
-            self.at(detection, Joint::Shoulder(Side::Left)),
-            self.at(detection, Joint::Shoulder(Side::Right)),
-        );
-        let arm = Side::BOTH
-            .into_iter()
-            .filter_map(|side| {
-                apart(
-                    self.at(detection, Joint::Shoulder(side)),
-                    self.at(detection, Joint::Elbow(side)),
-                )
-            })
+        let [left, right] = both_shoulders;
+        let width = apart(left, right);
+        let arms = both_shoulders.into_iter().zip(self.elbows);
+        let arm = arms
+            .filter_map(|(shoulder, elbow)| apart(shoulder, at(elbow)))
             .reduce(f64::max);
         let by_bones = [
             apart(shoulders, hips),
@@ -123,7 +137,7 @@ impl Columns<'_> {
 
     /// The corners of the box around all that is seen.
     fn around(&self, detection: &Detection) -> Option<(Vector3<f64>, Vector3<f64>)> {
-        (0..self.joints.len())
+        (0..self.count)
             .filter_map(|column| position(detection, column, self.least_score))
             .map(|at| (at, at))
             .reduce(|(low, high), (at, _)| (low.inf(&at), high.sup(&at)))
@@ -156,10 +170,7 @@ pub fn choose(
     least_score: f64,
     wanted: Option<&str>,
 ) -> Result<Chosen, Fault> {
-    let columns = Columns {
-        joints,
-        least_score,
-    };
+    let columns = Columns::of(joints, least_score);
     let (chains, exchanged) = chained(frames, &columns);
     let mut chains = stitched(chains);
     chains.sort_by_key(|chain| std::cmp::Reverse(chain.links.len()));
@@ -211,11 +222,11 @@ pub(super) fn nobody() -> Fault {
 }
 
 /// Chains of detections, in no order, and whether ids were exchanged.
-fn chained(frames: &Frames, columns: &Columns<'_>) -> (Vec<Chain>, bool) {
+fn chained(frames: &Frames, columns: &Columns) -> (Vec<Chain>, bool) {
     let mut any_exchanged = false;
     let (mut open, mut closed): (Vec<Chain>, Vec<Chain>) = (Vec::new(), Vec::new());
     let mut known_ids: HashSet<String> = HashSet::new();
-    let bodies_of = |frame: &RecordingFrame| -> Vec<Option<Body>> {
+    let bodies_of = |frame: &RecordingFrame| -> Few<Option<Body>> {
         frame.people.iter().map(|one| columns.body(one)).collect()
     };
     let mut index = 0;
@@ -252,7 +263,7 @@ fn chained(frames: &Frames, columns: &Columns<'_>) -> (Vec<Chain>, bool) {
         index += 1;
     };
     frames.stretches(|frames| {
-        let bodies: Vec<Vec<Option<Body>>> = frames.par_iter().map(bodies_of).collect();
+        let bodies: Vec<Few<Option<Body>>> = frames.par_iter().map(bodies_of).collect();
         for (frame, bodies) in frames.iter().zip(&bodies) {
             follow(frame, bodies);
         }
@@ -270,10 +281,10 @@ fn matched(
     bodies: &[Option<Body>],
     index: usize,
     known_ids: &HashSet<String>,
-) -> (Vec<Option<usize>>, bool) {
-    let mut links = vec![None; frame.people.len()];
-    let mut taken = vec![false; open.len()];
-    let mut exchanged = vec![false; frame.people.len()];
+) -> (Few<Option<usize>>, bool) {
+    let mut links: Few<Option<usize>> = smallvec![None; frame.people.len()];
+    let mut taken: Few<bool> = smallvec![false; open.len()];
+    let mut exchanged: Few<bool> = smallvec![false; frame.people.len()];
     for (detection, one) in frame.people.iter().enumerate() {
         let Some(id) = &one.id else { continue };
         let same = open
@@ -307,7 +318,7 @@ fn matched(
             taken[chain] = true;
         }
     }
-    let mut pairs = Vec::new();
+    let mut pairs = Few::new();
     for (detection, body) in bodies.iter().enumerate() {
         let Some(body) = body else { continue };
         let id = frame

@@ -4,7 +4,6 @@
 
 use super::choose::{Chain, Columns};
 use super::{Detection, Frames};
-use crate::body::{Joint, Side};
 use crate::geom;
 use crate::note::Note;
 use nalgebra::Vector3;
@@ -27,7 +26,7 @@ pub(super) fn person(
     index: usize,
     chain: &Chain,
     frames: &Frames,
-    columns: &Columns<'_>,
+    columns: &Columns,
 ) -> Person {
     let size = geom::median(chain.sizes.iter().copied()).unwrap_or(0.0);
     let id = |link: &(usize, usize)| detection(frames, *link, |one| one.id.clone());
@@ -52,25 +51,24 @@ fn detection<T>(
 }
 
 /// Largest range (10th to 90th percentile) of an elbow or wrist about its shoulder, along any axis.
-fn arm_motion(chain: &Chain, frames: &Frames, columns: &Columns<'_>) -> f64 {
-    let arms = Side::BOTH.map(|side| [(side, Joint::Elbow(side)), (side, Joint::Wrist(side))]);
-    let arms = arms.as_flattened();
-    let mut reaches: Vec<Vec<Vector3<f64>>> = vec![Vec::new(); arms.len()];
+fn arm_motion(chain: &Chain, frames: &Frames, columns: &Columns) -> f64 {
+    let far = columns.elbows.into_iter().chain(columns.wrists);
+    let near = columns.shoulders.into_iter().cycle();
+    let mut reaches: Vec<_> = far.zip(near).map(|ends| (ends, Vec::new())).collect();
     for link in &chain.links {
         detection(frames, *link, |one| {
-            for (reaches, (side, far)) in reaches.iter_mut().zip(arms) {
-                let ends = columns
-                    .at(one, *far)
-                    .zip(columns.at(one, Joint::Shoulder(*side)));
+            for ((far, near), reaches) in &mut reaches {
+                let ends = columns.at(one, *far).zip(columns.at(one, *near));
                 reaches.extend(ends.map(|(far, near)| far - near));
             }
             Some(())
         });
     }
-    let widest = |reaches: Vec<Vector3<f64>>| {
+    let widest = |(_, reaches): (_, Vec<Vector3<f64>>)| {
         let range = |axis: usize| {
-            let along = |q| geom::quantile(reaches.iter().filter_map(|r| r.get(axis).copied()), q);
-            Some(along(0.9)? - along(0.1)?)
+            let along = reaches.iter().filter_map(|reach| reach.get(axis).copied());
+            let [low, high] = geom::quantiles(along, [0.1, 0.9])?;
+            Some(high - low)
         };
         (0..3).filter_map(range).fold(0.0, f64::max)
     };

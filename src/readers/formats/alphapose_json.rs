@@ -215,7 +215,7 @@ impl Entry {
         let at = place.clone().field("keypoints");
         Ok(Detection {
             id: self.idx.label(),
-            picture: whole_triples(&self.keypoints.0, || at.clone())?,
+            picture: whole_triples(self.keypoints.0, || at.clone())?,
             space: Vec::new(),
         })
     }
@@ -259,7 +259,7 @@ impl Picture {
                     let one = Detection {
                         // -1 stands for nobody in particular.
                         id: body.idx.label().filter(|id| !id.starts_with('-')),
-                        picture: whole_triples(&body.joints.0, || field.clone())?,
+                        picture: whole_triples(body.joints.0, || field.clone())?,
                         space: Vec::new(),
                     };
                     clip.person(number, one, place)?;

@@ -88,17 +88,16 @@ impl Reader for CocoJson {
     ) -> Result<Recording, Fault> {
         let member = source.single()?;
         let place = member.place();
-        let gathered = gathered(member)?;
-        let head = match &gathered {
-            Some((head, _)) => head,
-            None if stream::is_object(member)? => &json::parse(member)?,
-            None => &Head::default(),
+        let (head, entries) = match gathered(member)? {
+            Some((head, entries)) => (head, Some(entries)),
+            None if stream::is_object(member)? => (json::parse(member)?, None),
+            None => (Head::default(), None),
         };
         let mut clip = Clip::new(options, models, &USUAL);
         let of_image = head.frames(&mut clip, &place)?;
         let body = models.skeleton(WHOLE_BODY);
         let mut first = true;
-        let mut add = |index: usize, entry: &Entry| {
+        let mut add = |index: usize, entry: Entry| {
             let field = || place.clone().field(format!("entry {index}"));
             let id = entry.image_id.number().ok_or_else(|| {
                 let what = format!("`image_id` {:?} holds no number", entry.image_id);
@@ -107,7 +106,7 @@ impl Reader for CocoJson {
             let number = of_image.get(&id).copied().unwrap_or(id);
             if first && !entry.keypoints.0.is_empty() {
                 first = false;
-                let names = head.names_of(entry);
+                let names = head.names_of(&entry);
                 let extends = body.is_some_and(|body| begins_with(body, names));
                 let stated = options.layout.as_deref();
                 if entry.is_whole_body() && extends && stated.is_none_or(|id| id == WHOLE_BODY) {
@@ -120,11 +119,11 @@ impl Reader for CocoJson {
             let one = entry.detection(whole, || field().frame(number))?;
             clip.person(number, one, &place)
         };
-        match &gathered {
-            Some((_, entries)) => {
-                (entries.iter().enumerate()).try_for_each(|(at, entry)| add(at, entry))?
+        match entries {
+            Some(entries) => {
+                (entries.into_iter().enumerate()).try_for_each(|(at, entry)| add(at, entry))?
             }
-            None => stream::elements(member, LIST, |at, entry| add(at, &entry))?,
+            None => stream::elements(member, LIST, add)?,
         }
         let flags = clip.has_only_flags();
         let recording = clip.finish(self.id(), place)?;
@@ -262,7 +261,7 @@ impl Entry {
         body.len() == 3 * PARTS[0] && others.iter().any(|part| !part.is_empty())
     }
 
-    fn detection(&self, whole: bool, place: impl Fn() -> Place) -> Result<Detection, Fault> {
+    fn detection(self, whole: bool, place: impl Fn() -> Place) -> Result<Detection, Fault> {
         let mut picture = Vec::new();
         if whole && self.keypoints.0.len() == 3 * PARTS[0] {
             let names = [
@@ -289,7 +288,7 @@ impl Entry {
                 }
             }
         } else {
-            picture = whole_triples(&self.keypoints.0, || place().field("keypoints"))?;
+            picture = whole_triples(self.keypoints.0, || place().field("keypoints"))?;
         }
         Ok(Detection {
             id: self.track_id.label(),

@@ -241,7 +241,7 @@ fn add(
     clip.frame(number, place)?;
     let at = place.clone().frame(number);
     for person in frame.people.unwrap_or_default() {
-        let one = detection(&person, &at)?;
+        let one = detection(person, &at)?;
         votes.count(&one.picture);
         clip.person(number, one, place)?;
     }
@@ -277,7 +277,7 @@ impl Votes {
     }
 }
 
-fn detection(person: &Person, place: &Place) -> Result<Detection, Fault> {
+fn detection(person: Person, place: &Place) -> Result<Detection, Fault> {
     let field = |name: &str| place.clone().field(format!("people[].{name}"));
     let id = person
         .person_id
@@ -298,11 +298,10 @@ fn detection(person: &Person, place: &Place) -> Result<Detection, Fault> {
             "exporting this frame again",
         ));
     }
-    let flat = &person.pose_keypoints_2d.0;
     Ok(Detection {
         id,
         // Only the score tells what is missing: with coordinates scaled to -1..1, 0, 0 is the middle.
-        picture: whole_triples(flat, || field("pose_keypoints_2d"))?,
+        picture: whole_triples(person.pose_keypoints_2d.0, || field("pose_keypoints_2d"))?,
         space: space
             .chunks_exact(4)
             .filter_map(|chunk| <[f32; 4]>::try_from(chunk).ok())

@@ -202,7 +202,7 @@ proptest! {
     fn a_reader_that_is_forced_on_a_file_reads_or_refuses_it(
         which in 0..GOOD,
         reader in 0..READERS.len(),
-        layout in prop::option::of(prop::sample::select(models().skeletons.keys().cloned().collect::<Vec<_>>())),
+        layout in prop::option::of(prop::sample::select(models().skeletons.keys().map(str::to_string).collect::<Vec<_>>())),
         damage in prop::option::of(damage()),
     ) {
         let (name, good) = &good()[which];
