@@ -29,9 +29,17 @@ pub const MAD_TO_SD: f64 = 1.482_602_218_505_602;
 /// ```
 pub fn median(x: &[f64]) -> Result<f64, DspError> {
     check_samples(x)?;
-    let mut values = x.to_vec();
-    let (below, upper, _) = values.select_nth_unstable_by(x.len() / 2, f64::total_cmp);
-    if x.len() % 2 == 1 {
+    median_of(&mut x.to_vec())
+}
+
+/// Median of finite samples, which it brings into another order.
+fn median_of(values: &mut [f64]) -> Result<f64, DspError> {
+    let count = values.len();
+    if count == 0 {
+        return Err(DspError::Empty);
+    }
+    let (below, upper, _) = values.select_nth_unstable_by(count / 2, f64::total_cmp);
+    if count % 2 == 1 {
         return Ok(*upper);
     }
     let lower = below.iter().copied().max_by(f64::total_cmp);
@@ -64,9 +72,14 @@ pub(super) fn median_of_sorted(sorted: &[f64]) -> Option<f64> {
 /// assert_eq!(mad(&[1.0, 2.0, 3.0, 4.0, 100.0]), Ok(1.0));
 /// ```
 pub fn mad(x: &[f64]) -> Result<f64, DspError> {
-    let middle = median(x)?;
-    let deviation: Vec<f64> = x.iter().map(|v| (v - middle).abs()).collect();
-    median(&deviation)
+    check_samples(x)?;
+    let mut values = x.to_vec();
+    let middle = median_of(&mut values)?;
+    for value in &mut values {
+        *value = (*value - middle).abs();
+    }
+    check_samples(&values)?;
+    median_of(&mut values)
 }
 
 /// Standard deviation as the scaled median absolute deviation, in the unit of `x`.
@@ -145,9 +158,12 @@ pub fn hampel_flags(x: &[Option<f64>], rule: &HampelRule) -> Result<Vec<bool>, D
         let to = values.len().min(k + rule.half_window + 1);
         let window = values.get(from..to).unwrap_or_default();
         // The spread is at least the floor: with more than half of the window this near, so is its median. That
-        // settles most samples; a hole is near nothing.
-        let near = window.iter().filter(|w| (*w - v).abs() <= limit).count();
-        2 * near <= window.len() && is_odd(*v, window, rule)
+        // settles most samples, and those beside are often enough for it; a hole is near nothing.
+        let near = |part: &[f64]| part.iter().filter(|w| (*w - v).abs() <= limit).count();
+        let most = |part: &[f64]| 2 * near(part) > window.len();
+        let beside =
+            k.saturating_sub(rule.half_window / 2 + 1)..to.min(k + rule.half_window / 2 + 2);
+        !values.get(beside).is_some_and(most) && !most(window) && is_odd(*v, window, rule)
     });
     Ok(flags.collect())
 }

@@ -69,6 +69,11 @@ const CLASSES: [Class; 256] = {
     classes
 };
 
+fn class_of(byte: u8) -> Class {
+    let class = CLASSES.get(usize::from(byte));
+    class.copied().unwrap_or(Class::Plain)
+}
+
 /// Replaces bare words that stand for no number by `null`, watches the depth and tells where the outer brackets are.
 #[derive(Default)]
 struct Cleaner {
@@ -104,22 +109,21 @@ impl Cleaner {
             self.close_word();
         }
         let mut copied = at;
-        while let Some(byte) = chunk.get(at) {
-            at += 1;
+        loop {
             if self.in_string {
-                match byte {
-                    _ if self.escaped => self.escaped = false,
-                    b'\\' => self.escaped = true,
-                    b'"' => self.in_string = false,
-                    _ => {}
-                }
-                continue;
+                let Some(end) = self.string_end(chunk.get(at..).unwrap_or_default()) else {
+                    break;
+                };
+                at += end;
             }
-            let class = CLASSES
-                .get(usize::from(*byte))
-                .copied()
-                .unwrap_or(Class::Plain);
-            match class {
+            let rest = chunk.get(at..).unwrap_or_default();
+            let telling = |byte: &u8| class_of(*byte) != Class::Plain;
+            let Some((plain, byte)) = rest.iter().enumerate().find(|(_, byte)| telling(byte))
+            else {
+                break;
+            };
+            at += plain + 1;
+            match class_of(*byte) {
                 Class::Plain => {}
                 Class::Quote => self.in_string = true,
                 Class::Open => {
@@ -157,6 +161,27 @@ impl Cleaner {
         self.ready
             .extend_from_slice(chunk.get(copied..).unwrap_or_default());
         Ok(())
+    }
+
+    /// The place after the quote that ends the string in which a text begins; `None` where the string goes on after it.
+    fn string_end(&mut self, text: &[u8]) -> Option<usize> {
+        let mut at = usize::from(self.escaped && !text.is_empty());
+        self.escaped &= text.is_empty();
+        loop {
+            let rest = text.get(at..)?;
+            let ends = |byte: &u8| matches!(byte, b'"' | b'\\');
+            let (plain, byte) = rest.iter().enumerate().find(|(_, byte)| ends(byte))?;
+            at += plain + 1;
+            if *byte == b'"' {
+                self.in_string = false;
+                return Some(at);
+            }
+            if at == text.len() {
+                self.escaped = true;
+                return None;
+            }
+            at += 1;
+        }
     }
 
     /// Notes a bracket that ends so many bytes after what is ready.

@@ -29,7 +29,9 @@ const PIECES: usize = 16;
 /// The file could not be opened.
 pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
     let mut clean = Cleaned::new(member.open()?);
-    let (mut text, mut open, mut cut) = (Vec::new(), Vec::new(), None);
+    // Room at once: each move of a list that grows takes new memory.
+    let mut text = Vec::with_capacity(limits::BEGINNING + limits::HEAD);
+    let (mut open, mut cut) = (Vec::new(), None);
     while text.len() < limits::BEGINNING {
         let Ok(Some(chunk)) = clean.chunk() else {
             return Ok(None);
@@ -74,11 +76,12 @@ pub fn elements<S, T: Send>(
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
-    let piece = (member.stored_bytes()? as usize / PIECES).clamp(limits::SHORT_PIECE, limits::PIECE);
+    let piece =
+        (member.stored_bytes()? as usize / PIECES).clamp(limits::SHORT_PIECE, limits::PIECE);
     let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
         return Ok(None);
     };
-    let at_once = 4 * rayon::current_num_threads().max(2);
+    let at_once = 2 * rayon::current_num_threads().max(2);
     // Most exports have no bare words, so the cleaning waits until it is needed.
     let parse =
         |piece: &[u8]| list_of(piece, &seed).or_else(|| list_of(&clean::cleaned(piece)?, &seed));
@@ -109,7 +112,6 @@ where
                 if !list.into_iter().all(&mut each) {
                     return None;
                 }
-                pieces.spare.push(slot.text);
             }
             Some(cut)
         });
@@ -118,6 +120,8 @@ where
             Some(0) => return Ok(Some(around)),
             Some(cut) => {
                 next.truncate(cut);
+                let texts = next.iter_mut().map(|slot| std::mem::take(&mut slot.text));
+                pieces.spare.extend(texts);
                 parsed = next;
             }
         }
@@ -206,13 +210,10 @@ struct Pieces {
 
 impl Pieces {
     /// The text before the list with its bracket, and the pieces.
-    fn of(
-        reader: Box<dyn BufRead>,
-        under: &[&str],
-        length: usize,
-    ) -> Option<(Vec<u8>, Pieces)> {
+    fn of(reader: Box<dyn BufRead>, under: &[&str], length: usize) -> Option<(Vec<u8>, Pieces)> {
         let mut clean = Cleaned::new(reader);
-        let (mut before, mut waiting) = (Vec::new(), Vec::with_capacity(2 * length));
+        let mut before = Vec::with_capacity(limits::BEGINNING);
+        let mut waiting = Vec::with_capacity(2 * length);
         'search: loop {
             let (chunk, brackets) = clean.chunk().ok()??;
             let mut from = 0;

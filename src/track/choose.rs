@@ -88,11 +88,7 @@ impl Columns {
         }
     }
 
-    pub(super) fn at(
-        &self,
-        detection: &Detection,
-        column: Option<usize>,
-    ) -> Option<Vector3<f64>> {
+    pub(super) fn at(&self, detection: &Detection, column: Option<usize>) -> Option<Vector3<f64>> {
         position(detection, column?, self.least_score)
     }
 

@@ -22,12 +22,7 @@ pub struct Person {
     pub arm_motion: f64,
 }
 
-pub(super) fn person(
-    index: usize,
-    chain: &Chain,
-    frames: &Frames,
-    columns: &Columns,
-) -> Person {
+pub(super) fn person(index: usize, chain: &Chain, frames: &Frames, columns: &Columns) -> Person {
     let size = geom::median(chain.sizes.iter().copied()).unwrap_or(0.0);
     let id = |link: &(usize, usize)| detection(frames, *link, |one| one.id.clone());
     let first_id = match chain.ids.is_empty() {

@@ -192,7 +192,18 @@ struct Category {
 }
 
 #[derive(Deserialize)]
+#[serde(from = "RawEntry")]
 struct Entry {
+    image_id: Id,
+    category_id: Number,
+    keypoints: Flat,
+    /// Feet, face and hands, which few have; many entries may wait.
+    others: Option<Box<[Flat; 4]>>,
+    track_id: Id,
+}
+
+#[derive(Deserialize)]
+struct RawEntry {
     #[serde(default)]
     image_id: Id,
     #[serde(default)]
@@ -209,6 +220,27 @@ struct Entry {
     righthand_kpts: Flat,
     #[serde(default)]
     track_id: Id,
+}
+
+impl From<RawEntry> for Entry {
+    fn from(raw: RawEntry) -> Entry {
+        let others = [
+            raw.foot_kpts,
+            raw.face_kpts,
+            raw.lefthand_kpts,
+            raw.righthand_kpts,
+        ];
+        Entry {
+            image_id: raw.image_id,
+            category_id: raw.category_id,
+            keypoints: raw.keypoints,
+            others: others
+                .iter()
+                .any(|part| !part.0.is_empty())
+                .then(|| Box::new(others)),
+            track_id: raw.track_id,
+        }
+    }
 }
 
 impl Category {
@@ -245,14 +277,11 @@ fn no_number(what: String, place: &Place) -> Fault {
 
 impl Entry {
     fn parts(&self) -> [&[f32]; 5] {
-        [
-            &self.keypoints,
-            &self.foot_kpts,
-            &self.face_kpts,
-            &self.lefthand_kpts,
-            &self.righthand_kpts,
-        ]
-        .map(|part| part.0.as_slice())
+        let [foot, face, left, right] = match &self.others {
+            Some(others) => others.each_ref().map(|part| part.0.as_slice()),
+            None => [&[][..]; 4],
+        };
+        [self.keypoints.0.as_slice(), foot, face, left, right]
     }
 
     /// Whether hands or feet stand beside the body's 17 points.
