@@ -124,7 +124,11 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
         )
     })?;
     // They serve until the process ends: taking them apart before would only take time.
-    let models: &Models = Box::leak(Box::new(models));
+    let models: &'static Models = Box::leak(Box::new(models));
+    if matches!(cli.command, Command::Review(_)) {
+        // The first thread looks at the file meanwhile.
+        rayon::spawn(|| models.make_ready());
+    }
     match &cli.command {
         Command::Review(args) => return review::run(args, models, cli.quiet),
         Command::Selfcheck(args) => selfcheck::run(args, models, cli.quiet)?,

@@ -24,6 +24,13 @@ impl<T: Send + 'static> Late<T> {
     }
 }
 
+impl<T> Late<T> {
+    /// Makes the value if it is not there yet.
+    pub(super) fn make_ready(&self) {
+        LazyLock::force(&self.0);
+    }
+}
+
 impl<T> Deref for Late<T> {
     type Target = T;
     fn deref(&self) -> &T {

@@ -172,6 +172,13 @@ impl Models {
         self.names.knows(name) || self.skeletons.values().any(known)
     }
 
+    /// Reads what a review most likely asks for, so that another core can do it while this one does something else.
+    pub fn make_ready(&self) {
+        self.skeletons.make_ready();
+        self.sources.make_ready();
+        self.explanations.make_ready();
+    }
+
     /// The exercise of that id.
     #[must_use]
     pub fn exercise(&self, id: &str) -> Option<&Exercise> {

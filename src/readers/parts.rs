@@ -7,13 +7,18 @@
 //! `None`, and whoever asked parses it as a whole, which tells what is wrong.
 
 use super::clean::{self, Cleaned};
+use super::sketch::OUTER_ELEMENTS;
 use super::source::Member;
 use super::{json, limits};
 use crate::note::Fault;
 use memchr::memmem;
+use rayon::Yield;
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, SeqAccess, Visitor};
+use std::collections::VecDeque;
 use std::fmt;
 use std::io::BufRead;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::{self, Receiver, TryRecvError};
 
 /// Most bytes that are kept from before the list, and most that are searched for a place to cut: the images of an hour,
 /// which precede the annotations, have 8 MB.
@@ -22,8 +27,8 @@ const LONGEST: usize = 4 * limits::IN_MEMORY as usize;
 /// Pieces of a short file: enough for cores to end at about the same time.
 const PIECES: usize = 16;
 
-/// The beginning of a long file, cut after an element of its first long list, and closed again. `None` for a file that
-/// ends before, or that has no such list there.
+/// The beginning of a long file, cut after an element of an outer list, and closed again. Elements that the outline would
+/// not keep are left out. `None` for a file that ends before, or that has no such list there.
 ///
 /// # Errors
 /// The file could not be opened.
@@ -32,30 +37,45 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
     // Room at once: each move of a list that grows takes new memory.
     let mut text = Vec::with_capacity(limits::BEGINNING + limits::HEAD);
     let (mut open, mut cut) = (Vec::new(), None);
-    while text.len() < limits::BEGINNING {
-        let Ok(Some(chunk)) = clean.chunk() else {
+    let (mut seen, mut elements, mut passing) = (0, 0, false);
+    while seen < limits::BEGINNING {
+        let Ok(Some((chunk, brackets))) = clean.chunk() else {
             return Ok(None);
         };
-        for bracket in chunk.1 {
+        let mut from = 0;
+        for bracket in brackets {
             open.truncate(bracket.around);
+            let in_list = |open: &[u8]| matches!(open, [b']'] | [b'}', b']']);
             match bracket.byte {
-                b'[' => open.push(b']'),
-                b'{' => open.push(b'}'),
-                _ => {
-                    let closing: &[u8] = match open.as_slice() {
-                        [b']'] => b"]",
-                        [b'}', b']'] => b"]}",
-                        _ => continue,
-                    };
-                    cut = Some((text.len() + bracket.end, closing));
+                b'[' => {
+                    open.push(b']');
+                    elements *= usize::from(!in_list(&open));
                 }
+                b'{' => open.push(b'}'),
+                _ if in_list(&open) && !passing => {
+                    text.extend_from_slice(chunk.get(from..bracket.end).unwrap_or_default());
+                    from = bracket.end;
+                    let closing = if open.len() == 1 { "]" } else { "]}" };
+                    cut = Some((text.len(), closing));
+                    elements += 1;
+                    passing = elements >= OUTER_ELEMENTS;
+                }
+                // The list ends in which elements were passed over.
+                b']' if passing && !in_list(&open) => {
+                    passing = false;
+                    from = bracket.end - 1;
+                }
+                _ => {}
             }
         }
-        text.extend_from_slice(chunk.0);
+        if !passing {
+            text.extend_from_slice(chunk.get(from..).unwrap_or_default());
+        }
+        seen += chunk.len();
     }
     Ok(cut.map(|(end, closing)| {
         text.truncate(end);
-        text.extend_from_slice(closing);
+        text.extend_from_slice(closing.as_bytes());
         text
     }))
 }
@@ -81,64 +101,61 @@ where
     let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
         return Ok(None);
     };
-    let at_once = 2 * rayon::current_num_threads().max(2);
     // Most exports have no bare words, so the cleaning waits until it is needed.
     let parse =
         |piece: &[u8]| list_of(piece, &seed).or_else(|| list_of(&clean::cleaned(piece)?, &seed));
-    let mut parsed: Vec<Slot<T>> = Vec::new();
-    loop {
-        // While pieces are parsed the next ones are cut, and what was parsed before is handed on.
-        let mut next: Vec<Slot<T>> = (0..at_once).map(|_| Slot::default()).collect();
-        let done = rayon::in_place_scope(|scope| {
-            let mut cut = 0;
-            for slot in &mut next {
-                slot.text = pieces.next()?;
-                if slot.text.is_empty() {
+    let most = 2 * rayon::current_num_threads().max(2);
+    let waiting = AtomicUsize::new(0);
+    let (parse, waiting) = (&parse, &waiting);
+    let taken = rayon::in_place_scope(|scope| {
+        let (mut on_the_way, mut ended) = (VecDeque::new(), false);
+        loop {
+            while !ended && on_the_way.len() < most {
+                let text = pieces.next()?;
+                ended = text.is_empty();
+                if ended {
                     break;
                 }
-                cut += 1;
-                scope.spawn(|_| slot.made = parse(&slot.text));
+                let (give, take) = mpsc::sync_channel(1);
+                on_the_way.push_back(take);
+                waiting.fetch_add(1, Ordering::Relaxed);
+                scope.spawn(move |_| {
+                    waiting.fetch_sub(1, Ordering::Relaxed);
+                    // Nobody takes it where the reading was given up.
+                    let _ = give.send((parse(&text), text));
+                });
             }
-            let mut left = parsed.len();
-            for slot in parsed.drain(..) {
-                left -= 1;
-                let (list, tail) = slot.made?;
-                let tail = clean::cleaned(&tail)?;
-                if left == 0 && cut == 0 {
-                    around.extend([b"]", tail.as_slice()].concat());
-                } else if !tail.is_empty() {
-                    return None;
-                }
-                if !list.into_iter().all(&mut each) {
-                    return None;
-                }
+            let Some(first) = on_the_way.pop_front() else {
+                return Some(());
+            };
+            let (made, text) = when_made(&first, waiting)?;
+            let (list, tail) = made?;
+            let tail = clean::cleaned(&tail)?;
+            if on_the_way.is_empty() && ended {
+                around.extend([b"]", tail.as_slice()].concat());
+            } else if !tail.is_empty() {
+                return None;
             }
-            Some(cut)
-        });
-        match done {
-            None => return Ok(None),
-            Some(0) => return Ok(Some(around)),
-            Some(cut) => {
-                next.truncate(cut);
-                let texts = next.iter_mut().map(|slot| std::mem::take(&mut slot.text));
-                pieces.spare.extend(texts);
-                parsed = next;
+            if !list.into_iter().all(&mut each) {
+                return None;
             }
+            pieces.spare.push(text);
         }
-    }
+    });
+    Ok(taken.map(|()| around))
 }
 
-/// A piece, and what was made of it: its elements and what follows them.
-struct Slot<T> {
-    text: Vec<u8>,
-    made: Option<(Vec<T>, Vec<u8>)>,
-}
-
-impl<T> Default for Slot<T> {
-    fn default() -> Self {
-        Slot {
-            text: Vec::new(),
-            made: None,
+/// What becomes of a piece; until it is there, this thread parses others that still wait.
+fn when_made<T>(made: &Receiver<T>, waiting: &AtomicUsize) -> Option<T> {
+    loop {
+        match made.try_recv() {
+            Ok(made) => return Some(made),
+            Err(TryRecvError::Disconnected) => return None,
+            Err(TryRecvError::Empty) => {}
+        }
+        let any = waiting.load(Ordering::Relaxed) > 0;
+        if !(any && rayon::yield_local() == Some(Yield::Executed)) {
+            return made.recv().ok();
         }
     }
 }
@@ -447,12 +464,24 @@ mod tests {
             assert!(start.len() < text.len() / 4);
             let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
             let frames = value["frames"].as_array().unwrap();
-            assert!(frames.len() > 1000);
+            assert_eq!(frames.len(), OUTER_ELEMENTS);
             assert!(
                 frames
                     .iter()
                     .all(|frame| frame["list"].as_array().unwrap().len() == 3)
             );
+        }
+        // What follows a list of which elements were passed over is seen.
+        let tail: Vec<String> = (0..60_000).map(|n| format!(r#"{{"m":[{n}]}}"#)).collect();
+        for short in [299, 300, 301, 900] {
+            let text = text(short, &format!("[{}]", tail.join(",")));
+            let source = Source::from_bytes("t", text.as_bytes());
+            let start = beginning(source.single().unwrap()).unwrap().unwrap();
+            let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
+            let kept = |key: &str| value[key].as_array().unwrap().len();
+            let frames = short.min(OUTER_ELEMENTS);
+            assert_eq!([kept("frames"), kept("tail")], [frames, OUTER_ELEMENTS]);
+            assert_eq!(value["tail"][299]["m"][0], 299);
         }
         let short = Source::from_bytes("t", text(3, "7").as_bytes());
         assert!(beginning(short.single().unwrap()).unwrap().is_none());

@@ -3,6 +3,7 @@
 //! In: any JSON. Out: a [`Sketch`] of bounded size, with which readers tell a format by its content. The
 //! whole file is walked, so that a key after a long list counts too, but nothing else is kept.
 
+use compact_str::CompactString;
 use serde::de::{self, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
 
@@ -11,7 +12,7 @@ const LEVELS: usize = 7;
 /// Elements of a list that are kept; the first may be empty where nobody was in the picture yet.
 const ELEMENTS: usize = 3;
 /// Elements of the outermost lists that are kept: a clip may begin with seconds of an empty room.
-const OUTER_ELEMENTS: usize = 300;
+pub(super) const OUTER_ELEMENTS: usize = 300;
 /// Keys of an object that are kept.
 const KEYS: usize = 64;
 /// Characters of a text that are kept.
@@ -27,11 +28,11 @@ pub enum Sketch {
     /// Any number.
     Number(f64),
     /// The beginning of a text.
-    Text(String),
+    Text(CompactString),
     /// The first elements of a list, and how many there are.
     List(Vec<Sketch>, usize),
     /// The keys of an object.
-    Object(Vec<(String, Sketch)>),
+    Object(Vec<(CompactString, Sketch)>),
     /// Deeper than the outline goes.
     Deeper,
 }
@@ -189,8 +190,8 @@ impl<'de> Visitor<'de> for Sketcher {
         }
     }
     fn visit_map<A: de::MapAccess<'de>>(self, mut map: A) -> Result<Sketch, A::Error> {
-        let mut entries: Vec<(String, Sketch)> = Vec::new();
-        while let Some(key) = map.next_key::<String>()? {
+        let mut entries: Vec<(CompactString, Sketch)> = Vec::new();
+        while let Some(key) = map.next_key::<CompactString>()? {
             if entries.len() < KEYS {
                 entries.push((key, map.next_value_seed(Sketcher(self.0 + 1))?));
             } else {
