@@ -42,11 +42,6 @@ impl<T: Send + Sync + 'static> ById<T> {
         self.0.par_iter().filter_map(|(_, one)| one.as_ref())
     }
 
-    /// Reads every definition that waits.
-    pub(super) fn make_ready(&self) {
-        self.values().for_each(|_| {});
-    }
-
     /// Number of definitions.
     #[must_use]
     pub fn len(&self) -> usize {

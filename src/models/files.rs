@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use include_dir::{Dir, File, include_dir};
+use memchr::memmem;
 
 use super::error::{ModelError, ModelErrors};
 
@@ -153,6 +154,18 @@ impl ModelFiles {
     pub(super) fn parsed(&self, path: &str) -> Option<&'static str> {
         let (_, json) = PARSED.iter().find(|(name, _)| *name == path)?;
         (self.origin(path)? == Origin::Embedded).then_some(*json)
+    }
+
+    /// The built-in layout that lists exactly these keypoints; `None` if there is none, or more than one.
+    pub(super) fn layout_that_lists(&self, names: &[String]) -> Option<&str> {
+        let list = format!("\"keypoints\":{}", serde_json::to_string(names).ok()?);
+        let finder = memmem::Finder::new(&list);
+        let lists = |path: &&str| {
+            let text = self.parsed(path);
+            text.is_some_and(|text| finder.find(text.as_bytes()).is_some())
+        };
+        let mut found = self.in_folder("skeletons").filter(lists);
+        found.next().filter(|_| found.next().is_none())
     }
 
     /// Where one file came from.

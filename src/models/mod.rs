@@ -78,6 +78,8 @@ pub struct Models {
     pub progression: Late<Vec<Criterion>>,
     /// What the user says of the names in the file at hand; empty in the files of `models/`.
     pub names: NameMap,
+    /// The files, where their definitions are read when they are asked for.
+    pub(crate) waiting: Option<Arc<ModelFiles>>,
 }
 
 impl Models {
@@ -139,7 +141,11 @@ impl Models {
         let progression = reading.part(|files, faults| {
             progression::checked(one(files, "progression.toml", faults), faults)
         });
-        let Reading { files, faults, .. } = reading;
+        let Reading {
+            files,
+            late,
+            faults,
+        } = reading;
         let linkage = one(&files, "linkage.toml", faults);
         let landmarks = one(&files, "landmarks.toml", faults);
         Some(Self {
@@ -154,6 +160,7 @@ impl Models {
             patient,
             progression,
             names: NameMap::default(),
+            waiting: late.then_some(files),
         })
     }
 
@@ -172,9 +179,15 @@ impl Models {
         self.names.knows(name) || self.skeletons.values().any(known)
     }
 
-    /// Reads what a review most likely asks for, so that another core can do it while this one does something else.
+    /// The built-in layout that lists exactly these names, if there is one, found without reading the others.
+    #[must_use]
+    pub fn skeleton_that_lists(&self, names: &[String]) -> Option<&Skeleton> {
+        let path = self.waiting.as_ref()?.layout_that_lists(names)?;
+        self.skeletons.get(id_of(path))
+    }
+
+    /// Reads the texts that a review most likely asks for, so that another core can do it while this one does something else.
     pub fn make_ready(&self) {
-        self.skeletons.make_ready();
         self.sources.make_ready();
         self.explanations.make_ready();
     }
@@ -235,8 +248,7 @@ impl Reading<'_> {
     ) -> ById<T> {
         let mut all = Vec::new();
         for path in self.files.in_folder(folder) {
-            let name = path.rsplit('/').next().unwrap_or(path);
-            let id = name.strip_suffix(".toml").unwrap_or(name).to_owned();
+            let id = id_of(path).to_owned();
             let definition = match self.late {
                 true => {
                     let (files, path) = (Arc::clone(&self.files), path.to_owned());
@@ -248,6 +260,12 @@ impl Reading<'_> {
         }
         ById::of(all)
     }
+}
+
+/// The id that the file of a definition is named for.
+fn id_of(path: &str) -> &str {
+    let name = path.rsplit('/').next().unwrap_or(path);
+    name.strip_suffix(".toml").unwrap_or(name)
 }
 
 fn exercise(files: &ModelFiles, path: &str, faults: &mut Vec<ModelError>) -> Option<Exercise> {

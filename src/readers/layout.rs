@@ -193,9 +193,15 @@ impl Layout {
             let place_of = |at: usize| places.get(at).copied().flatten();
             Layout::mapped(skeleton, names.len(), false, place_of).with(&mapped)
         };
-        let best = match stated {
-            Some(id) => Some(of(stated_skeleton(id, models)?)),
-            None => models
+        let exactly = models
+            .names
+            .is_empty()
+            .then(|| models.skeleton_that_lists(names));
+        let best = match (stated, exactly.flatten()) {
+            (Some(id), _) => Some(of(stated_skeleton(id, models)?)),
+            // Such a layout knows more of them than any other, which a test shows.
+            (None, Some(skeleton)) => Some(of(skeleton)),
+            (None, None) => models
                 .skeletons
                 .par_values()
                 .map(|skeleton| {
@@ -343,6 +349,7 @@ fn layouts_of_count(count: usize, models: &Models) -> String {
 mod tests {
     use super::*;
     use crate::body::Side;
+    use crate::models::ModelFiles;
 
     fn settle(names: Option<&[&str]>, count: usize, stated: Option<&str>) -> Result<Layout, Fault> {
         let models = Models::embedded().unwrap();
@@ -379,6 +386,26 @@ mod tests {
                 .joints
                 .contains(&Joint::Shoulder(Side::Left))
         );
+    }
+
+    #[test]
+    fn a_layout_that_lists_exactly_the_names_is_the_one_that_knows_most() {
+        let late = Models::embedded().unwrap();
+        let all = Models::from_files(&ModelFiles::embedded()).unwrap();
+        let mut found = 0;
+        for skeleton in all.skeletons.values() {
+            let known = Known {
+                names: Some(&skeleton.keypoints),
+                count: skeleton.keypoints.len(),
+                stated: None,
+                usual: &[],
+            };
+            let settled = |models| Layout::settle(known, models, &Place::file("f")).unwrap();
+            assert_eq!(settled(&late), settled(&all), "{}", skeleton.id);
+            found += usize::from(late.skeleton_that_lists(&skeleton.keypoints).is_some());
+            assert!(all.skeleton_that_lists(&skeleton.keypoints).is_none());
+        }
+        assert!(found >= 10, "{found} of {}", all.skeletons.len());
     }
 
     #[test]
