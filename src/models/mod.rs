@@ -179,11 +179,15 @@ impl Models {
         self.names.knows(name) || self.skeletons.values().any(known)
     }
 
-    /// The built-in layout that lists exactly these names, if there is one, found without reading the others.
+    /// The layout that lists exactly these names; `None` if there is none, or more than one.
     #[must_use]
     pub fn skeleton_that_lists(&self, names: &[String]) -> Option<&Skeleton> {
-        let path = self.waiting.as_ref()?.layout_that_lists(names)?;
-        self.skeletons.get(id_of(path))
+        if let Some(files) = &self.waiting {
+            // Found without reading the others.
+            return self.skeletons.get(id_of(files.layout_that_lists(names)?));
+        }
+        let mut found = self.skeletons.values().filter(|one| one.keypoints == names);
+        found.next().filter(|_| found.next().is_none())
     }
 
     /// Reads the texts that a review most likely asks for, so that another core can do it while this one does something else.

@@ -129,6 +129,8 @@ fn repetitions(page: &mut Page, view: &View) {
             &format!("Number, time, verdict, {}:", words::lower(title)),
         );
     }
+    let longest = view.reps.iter().map(|row| row.number.to_string().len());
+    let width = longest.max().unwrap_or_default().max(2);
     for row in &view.reps {
         let mut first = row
             .key
@@ -140,7 +142,10 @@ fn repetitions(page: &mut Page, view: &View) {
                 false => format!("{first}; {}", row.incomplete),
             };
         }
-        let text = format!("{:>2}  {}  {:<11}", row.number, row.span, row.verdict_words);
+        let text = format!(
+            "{:>width$}  {}  {:<11}",
+            row.number, row.span, row.verdict_words
+        );
         page.marked_table(verdict_of(row.verdict), &text, &first);
     }
 }
