@@ -1,7 +1,7 @@
 //! An even time line, by time stamps and never by index, with short gaps bridged on the way.
 
 use super::LONGEST_GAP_S;
-use crate::dsp::interpolate::{Origin, Shape, even_grid, resample as at_times};
+use crate::dsp::interpolate::{Origin, Shape, even_grid, resample_points as at_times};
 use crate::note::Note;
 use crate::track::{Course, Layer, Presence, Timeline, Track};
 
@@ -112,31 +112,37 @@ fn resample_layer(layer: &mut Layer, old: &Timeline, new: &Timeline) -> Count {
     })
 }
 
+/// Puts the places of a joint at the new times in, and tells where each came from.
+fn moved<const N: usize>(
+    before: &Course,
+    course: &mut Course,
+    old: &Timeline,
+    new: &Timeline,
+) -> Option<Vec<Origin>> {
+    // The shape-keeping cubic: straight lines would cut the tops off fast movements.
+    let shape = Shape::Monotone;
+    let places = before.places::<N>();
+    let moved = at_times(old.times_s(), &places, new.times_s(), LONGEST_GAP_S, shape).ok()?;
+    course.put(&moved.value);
+    Some(moved.origin)
+}
+
 /// Sets a joint at every even time, or leaves it missing there; axis by axis, so that few copies lie in memory at once.
 fn resample_joint(before: &Course, course: &mut Course, old: &Timeline, new: &Timeline) -> Count {
     let mut count = Count::default();
-    let (mut origins, mut whole) = (Vec::new(), vec![true; new.len()]);
-    for axis in 0..course.dimensions() {
-        let values = before.column(axis);
-        // The shape-keeping cubic: straight lines would cut the tops off fast movements.
-        let shape = Shape::Monotone;
-        let Ok(moved) = at_times(old.times_s(), &values, new.times_s(), LONGEST_GAP_S, shape)
-        else {
-            return count;
-        };
-        for (whole, value) in whole.iter_mut().zip(&moved.value) {
-            *whole &= value.is_some();
-        }
-        course.put(axis, &moved.value);
-        if axis == 0 {
-            origins = moved.origin;
-        }
-    }
+    let origins = match course.dimensions() {
+        2 => moved::<2>(before, course, old, new),
+        _ => moved::<3>(before, course, old, new),
+    };
+    let Some(origins) = origins else {
+        return count;
+    };
     let ever_seen = before.is_ever_seen();
     let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
     let mut nearest = 0;
     for (frame, time) in new.times_s().iter().copied().enumerate() {
-        if !whole[frame] {
+        let origin = origins.get(frame).copied().unwrap_or(Origin::Missing);
+        if origin == Origin::Missing {
             count.open += usize::from(ever_seen);
             continue;
         }
@@ -146,8 +152,8 @@ fn resample_joint(before: &Course, course: &mut Course, old: &Timeline, new: &Ti
         {
             nearest += 1;
         }
-        let bridged = origins.get(frame) == Some(&Origin::Hole)
-            || distance(old, nearest, time) > RECORDED_WITHIN * step_s;
+        let bridged =
+            origin == Origin::Hole || distance(old, nearest, time) > RECORDED_WITHIN * step_s;
         count.filled += usize::from(bridged);
         let presence = if bridged {
             Presence::Filled

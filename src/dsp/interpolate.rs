@@ -36,11 +36,11 @@ pub enum Origin {
     Missing,
 }
 
-/// Values at the wanted times.
+/// Values at the wanted times, of one curve or of several that have the same holes.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Interpolated {
+pub struct Interpolated<V = f64> {
     /// One value or hole for each wanted time.
-    pub value: Vec<Option<f64>>,
+    pub value: Vec<Option<V>>,
     /// Where each came from.
     pub origin: Vec<Origin>,
 }
@@ -105,10 +105,10 @@ pub fn fill_holes(t: &[f64], x: &[Option<f64>], max_gap_s: f64) -> Result<Interp
 
 /// A present sample.
 #[derive(Clone, Copy)]
-struct Present {
+struct Present<const N: usize> {
     index: usize,
     t: f64,
-    v: f64,
+    v: [f64; N],
 }
 
 /// Values at other times than the samples'.
@@ -137,10 +137,37 @@ pub fn resample(
     max_gap_s: f64,
     shape: Shape,
 ) -> Result<Interpolated, DspError> {
+    let points: Vec<Option<[f64; 1]>> = x.iter().map(|v| v.map(|v| [v])).collect();
+    let Interpolated { value, origin } = resample_points(t, &points, at, max_gap_s, shape)?;
+    let value = value.into_iter().map(|v| v.map(|[v]| v)).collect();
+    Ok(Interpolated { value, origin })
+}
+
+/// The same for points, all of whose coordinates are there or none: sooner done together than one after another.
+///
+/// # Errors
+/// As [`resample`].
+///
+/// # Example
+/// ```
+/// use scaplane::dsp::interpolate::{Shape, resample_points};
+/// let x = [Some([0.0, 1.0]), Some([10.0, 3.0])];
+/// let got = resample_points(&[0.0, 0.1], &x, &[0.05, 0.2], 0.25, Shape::Monotone)?;
+/// assert_eq!(got.value, [Some([5.0, 2.0]), None]);
+/// # Ok::<(), scaplane::dsp::DspError>(())
+/// ```
+pub fn resample_points<const N: usize>(
+    t: &[f64],
+    x: &[Option<[f64; N]>],
+    at: &[f64],
+    max_gap_s: f64,
+    shape: Shape,
+) -> Result<Interpolated<[f64; N]>, DspError> {
     check_same_length(t, x)?;
     check_increasing(t)?;
     check_finite(at)?;
-    if let Some(index) = x.iter().position(|v| v.is_some_and(|v| !v.is_finite())) {
+    let wild = |v: &[f64; N]| v.iter().any(|v| !v.is_finite());
+    if let Some(index) = x.iter().position(|v| v.as_ref().is_some_and(wild)) {
         return Err(DspError::NotFinite { index });
     }
     if max_gap_s.is_nan() || max_gap_s <= 0.0 {
@@ -150,17 +177,17 @@ pub fn resample(
         });
     }
     let found = OnceCell::new();
-    let find = || -> Vec<Present> {
+    let find = || -> Vec<Present<N>> {
         let mut present = Vec::with_capacity(x.iter().flatten().count());
         let samples = t.iter().zip(x).enumerate();
         present
             .extend(samples.filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v })));
         present
     };
-    let too_far = |a: &Present, b: &Present| b.t - a.t > max_gap_s + SAME_TIME_S;
+    let too_far = |a: &Present<N>, b: &Present<N>| b.t - a.t > max_gap_s + SAME_TIME_S;
     // Wanted times rise as a rule, so the search goes on from the last one.
     let mut after = 0;
-    let mut last: Option<(usize, Piece)> = None;
+    let mut last: Option<(usize, Piece<N>)> = None;
     let mut out = Interpolated {
         value: Vec::with_capacity(at.len()),
         origin: Vec::with_capacity(at.len()),
@@ -192,12 +219,16 @@ pub fn resample(
             (Some(p), _, _) => (Some(p.v), Origin::Sample),
             (None, Some(a), Some(b)) if !too_far(a, b) => {
                 let value = match shape {
-                    Shape::Linear => Some(a.v + (b.v - a.v) * ((time - a.t) / (b.t - a.t))),
+                    Shape::Linear => {
+                        let share = (time - a.t) / (b.t - a.t);
+                        let between = |lane| a.v[lane] + (b.v[lane] - a.v[lane]) * share;
+                        Some(std::array::from_fn(between))
+                    }
                     Shape::Monotone => {
                         let before = after.checked_sub(2).and_then(|k| present.get(k));
                         let before = before.filter(|p| !too_far(p, a));
                         let beyond = present.get(after + 1).filter(|p| !too_far(b, p));
-                        let point = |p: &Present| [p.t, p.v];
+                        let point = |p: &Present<N>| (p.t, p.v);
                         let (before, beyond) = (before.map(point), beyond.map(point));
                         let (a, b) = (point(a), point(b));
                         let piece = match &last {
@@ -220,7 +251,11 @@ pub fn resample(
             }
             _ => (None, Origin::Missing),
         };
-        check_finite(value.as_slice())?;
+        check_finite(
+            value
+                .as_ref()
+                .map_or(&[], |value: &[f64; N]| value.as_slice()),
+        )?;
         out.value.push(value);
         out.origin.push(if value.is_some() {
             origin

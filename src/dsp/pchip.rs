@@ -1,7 +1,7 @@
 //! A smooth curve through points that never overshoots them (PCHIP).
 //!
-//! *In*: two neighbouring points with increasing `x`, and the next one on each side. *Out*: the cubic between the two:
-//! farther points have no part in it. No extrapolation; gaps and their limit are [`super::interpolate`]'s.
+//! *In*: two neighbouring points with increasing `x`, and the next one on each side, of one curve or of several over the
+//! same `x`. *Out*: the cubic between the two: farther points have no part in it. No extrapolation; gaps and their limit are [`super::interpolate`]'s.
 //!
 //! *Reference*: Fritsch and Butland 1984, SIAM J Sci Stat Comput 5:300-304 (from memory, not verified),
 //! as `scipy.interpolate.PchipInterpolator`. A cubic between neighbours; the slope at an inner point is 0
@@ -10,38 +10,39 @@
 //!
 //! *Degenerate case*: two points alone give a straight line.
 
-/// A point of the curve: `x` and value.
-pub type Point = [f64; 2];
+/// A point of `N` curves over the same `x`: `x`, and the value of each.
+pub type Point<const N: usize> = (f64, [f64; N]);
 
-/// The curve between two neighbouring points: `((c3 s + c2) s + c1) s + c0`, `s` from the first of them.
+/// `N` curves between two neighbouring points: `((c3 s + c2) s + c1) s + c0`, `s` from the first of them. Together they take
+/// little longer than one alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Piece {
+pub struct Piece<const N: usize> {
     start: f64,
-    c: [f64; 4],
-    /// Slope at its end, and the chord from there to the point after it.
-    end_slope: f64,
-    onward: Option<Chord>,
+    c: [[f64; N]; 4],
+    /// Slopes at its end, and the chords from there to the point after it.
+    end_slope: [f64; N],
+    onward: Option<Chords<N>>,
 }
 
-/// Width and slope of the straight line between two points.
+/// Width and slopes of the straight lines between two points.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Chord {
+struct Chords<const N: usize> {
     h: f64,
-    m: f64,
+    m: [f64; N],
 }
 
-impl Chord {
-    fn between([x0, y0]: Point, [x1, y1]: Point) -> Chord {
+impl<const N: usize> Chords<N> {
+    fn between((x0, y0): Point<N>, (x1, y1): Point<N>) -> Chords<N> {
         let h = x1 - x0;
-        Chord {
+        Chords {
             h,
-            m: (y1 - y0) / h,
+            m: each(|lane| (y1[lane] - y0[lane]) / h),
         }
     }
 }
 
-impl Piece {
-    /// The curve from `a` to `b`; `before` and `after` are the points next to them, where the curve goes on.
+impl<const N: usize> Piece<N> {
+    /// The curves from `a` to `b`; `before` and `after` are the points next to them, where the curves go on.
     ///
     /// `x` must increase from each to the next, else the values mean nothing.
     ///
@@ -49,77 +50,100 @@ impl Piece {
     /// Level, then rising, then level: half way up in the middle, and never outside.
     /// ```
     /// use scaplane::dsp::pchip::Piece;
-    /// let rising = Piece::between(Some([0.0, 0.0]), [1.0, 0.0], [2.0, 4.0], Some([3.0, 4.0]));
-    /// assert_eq!(rising.at(1.5), 2.0);
-    /// let line = Piece::between(None, [1.0, 2.0], [3.0, 6.0], None);
-    /// assert_eq!(line.at(2.0), 4.0);
+    /// let [level, top] = [(0.0, [0.0]), (3.0, [4.0])];
+    /// let rising = Piece::between(Some(level), (1.0, [0.0]), (2.0, [4.0]), Some(top));
+    /// assert_eq!(rising.at(1.5), [2.0]);
+    /// let lines = Piece::between(None, (1.0, [2.0, 5.0]), (3.0, [6.0, 1.0]), None);
+    /// assert_eq!(lines.at(2.0), [4.0, 3.0]);
     /// ```
     #[must_use]
-    pub fn between(before: Option<Point>, a: Point, b: Point, after: Option<Point>) -> Piece {
-        let own = Chord::between(a, b);
-        let before = before.map(|point| Chord::between(point, a));
-        let after = after.map(|point| Chord::between(b, point));
+    pub fn between(
+        before: Option<Point<N>>,
+        a: Point<N>,
+        b: Point<N>,
+        after: Option<Point<N>>,
+    ) -> Piece<N> {
+        let own = Chords::between(a, b);
+        let before = before.map(|point| Chords::between(point, a));
+        let after = after.map(|point| Chords::between(b, point));
         let d0 = match (before, after) {
-            (Some(before), _) => inner_slope(before, own),
-            (None, Some(after)) => end_slope(own, after),
+            (Some(before), _) => inner_slopes(before, own),
+            (None, Some(after)) => end_slopes(own, after),
             (None, None) => own.m,
         };
         let d1 = match (before, after) {
-            (_, Some(after)) => inner_slope(own, after),
-            (Some(before), None) => end_slope(own, before),
+            (_, Some(after)) => inner_slopes(own, after),
+            (Some(before), None) => end_slopes(own, before),
             (None, None) => own.m,
         };
         Piece::with_slopes(a, own, [d0, d1], after)
     }
 
-    /// The piece after this one, from `a`, where this one ends; `None` where the curve ends there. It is the same as
+    /// The piece after this one, from `a`, where this one ends; `None` where the curves end there. It is the same as
     /// [`Piece::between`] would make, at half the work.
     #[must_use]
-    pub fn followed(&self, a: Point, b: Point, after: Option<Point>) -> Option<Piece> {
+    pub fn followed(&self, a: Point<N>, b: Point<N>, after: Option<Point<N>>) -> Option<Piece<N>> {
         let own = self.onward?;
-        let after = Chord::between(b, after?);
-        let slopes = [self.end_slope, inner_slope(own, after)];
+        let after = Chords::between(b, after?);
+        let slopes = [self.end_slope, inner_slopes(own, after)];
         Some(Piece::with_slopes(a, own, slopes, Some(after)))
     }
 
-    fn with_slopes(a: Point, own: Chord, [d0, d1]: [f64; 2], onward: Option<Chord>) -> Piece {
-        let bend = (d0 + d1 - 2.0 * own.m) / own.h;
+    fn with_slopes(
+        (start, value): Point<N>,
+        own: Chords<N>,
+        [d0, d1]: [[f64; N]; 2],
+        onward: Option<Chords<N>>,
+    ) -> Piece<N> {
+        let bend: [f64; N] = each(|lane| (d0[lane] + d1[lane] - 2.0 * own.m[lane]) / own.h);
+        let square = each(|lane| (own.m[lane] - d0[lane]) / own.h - bend[lane]);
         Piece {
-            start: a[0],
-            c: [a[1], d0, (own.m - d0) / own.h - bend, bend / own.h],
+            start,
+            c: [value, d0, square, each(|lane| bend[lane] / own.h)],
             end_slope: d1,
             onward,
         }
     }
 
-    /// The curve at `x`, which must lie between the two points.
+    /// The curves at `x`, which must lie between the two points.
     #[must_use]
-    pub fn at(&self, x: f64) -> f64 {
+    pub fn at(&self, x: f64) -> [f64; N] {
         let s = x - self.start;
-        let [c0, c1, c2, c3] = self.c;
-        ((c3 * s + c2) * s + c1) * s + c0
+        let [c0, c1, c2, c3] = &self.c;
+        each(|lane| ((c3[lane] * s + c2[lane]) * s + c1[lane]) * s + c0[lane])
     }
 }
 
-/// Slope at a point between two chords.
-fn inner_slope(left: Chord, right: Chord) -> f64 {
-    if sign(left.m) != sign(right.m) || left.m == 0.0 || right.m == 0.0 {
-        return 0.0;
-    }
+/// A number for each curve.
+fn each<const N: usize>(of: impl FnMut(usize) -> f64) -> [f64; N] {
+    std::array::from_fn(of)
+}
+
+/// Slopes at a point between two chords.
+fn inner_slopes<const N: usize>(left: Chords<N>, right: Chords<N>) -> [f64; N] {
     let (w0, w1) = (2.0 * right.h + left.h, right.h + 2.0 * left.h);
-    (w0 + w1) / (w0 / left.m + w1 / right.m)
+    each(|lane| {
+        let (l, r) = (left.m[lane], right.m[lane]);
+        let mean = (w0 + w1) / (w0 / l + w1 / r);
+        // Also where one of them is level.
+        let turns = sign(l) * sign(r) <= 0;
+        if turns { 0.0 } else { mean }
+    })
 }
 
-/// Slope at an end of the curve from its chord and the next one inward.
-fn end_slope(own: Chord, inward: Chord) -> f64 {
-    let d = ((2.0 * own.h + inward.h) * own.m - own.h * inward.m) / (own.h + inward.h);
-    if sign(d) != sign(own.m) {
-        0.0
-    } else if sign(own.m) != sign(inward.m) && d.abs() > 3.0 * own.m.abs() {
-        3.0 * own.m
-    } else {
-        d
-    }
+/// Slopes at an end of the curves from their chords and the next ones inward.
+fn end_slopes<const N: usize>(own: Chords<N>, inward: Chords<N>) -> [f64; N] {
+    each(|lane| {
+        let (m, next) = (own.m[lane], inward.m[lane]);
+        let d = ((2.0 * own.h + inward.h) * m - own.h * next) / (own.h + inward.h);
+        if sign(d) != sign(m) {
+            0.0
+        } else if sign(m) != sign(next) && d.abs() > 3.0 * m.abs() {
+            3.0 * m
+        } else {
+            d
+        }
+    })
 }
 
 /// -1, 0 or 1 (`f64::signum` gives 1 for 0).
@@ -134,16 +158,16 @@ mod tests {
 
     #[test]
     fn a_curve_goes_through_its_points_without_a_corner() {
-        let points = [[0.0, 1.0], [1.0, 3.0], [1.5, 3.5], [3.0, 9.0]];
+        let points = [(0.0, [1.0]), (1.0, [3.0]), (1.5, [3.5]), (3.0, [9.0])];
         let [p0, p1, p2, p3] = points;
         let left = Piece::between(Some(p0), p1, p2, Some(p3));
         let right = Piece::between(Some(p1), p2, p3, None);
-        assert_eq!((left.at(1.0), right.at(1.5)), (3.0, 3.5));
-        assert!((left.at(1.5) - 3.5).abs() < 1e-12 && (right.at(3.0) - 9.0).abs() < 1e-12);
+        assert_eq!((left.at(1.0), right.at(1.5)), ([3.0], [3.5]));
+        assert!((left.at(1.5)[0] - 3.5).abs() < 1e-12 && (right.at(3.0)[0] - 9.0).abs() < 1e-12);
         let step = 1e-6;
         let slopes = [
-            left.at(1.5) - left.at(1.5 - step),
-            right.at(1.5 + step) - 3.5,
+            left.at(1.5)[0] - left.at(1.5 - step)[0],
+            right.at(1.5 + step)[0] - 3.5,
         ];
         assert!((slopes[0] - slopes[1]).abs() < 1e-4 * step.abs());
     }
@@ -151,14 +175,14 @@ mod tests {
     proptest! {
         #[test]
         fn never_leaves_the_two_points_it_is_between(
-            steps in prop::collection::vec((0.01..2.0_f64, -50.0..50.0_f64), 2..30),
+            steps in prop::collection::vec((0.01..2.0_f64, -50.0..50.0_f64, -9..9_i32), 2..30),
             share in 0.0..=1.0_f64,
         ) {
             let mut points = Vec::new();
             let mut at = 0.0;
-            for (h, v) in &steps {
+            for (h, v, w) in &steps {
                 at += h;
-                points.push([at, *v]);
+                points.push((at, [*v, f64::from(*w)]));
             }
             for k in 1..points.len() {
                 let (a, b) = (points[k - 1], points[k]);
@@ -170,9 +194,16 @@ mod tests {
                     let followed = last.followed(a, b, points.get(k + 1).copied());
                     prop_assert!(followed.is_none_or(|followed| followed == piece));
                 }
-                let v = piece.at(a[0] + share * (b[0] - a[0]));
-                let (low, high) = (a[1].min(b[1]), a[1].max(b[1]));
-                prop_assert!(v >= low - 1e-9 && v <= high + 1e-9);
+                let values = piece.at(a.0 + share * (b.0 - a.0));
+                for lane in 0..2 {
+                    let (low, high) = (a.1[lane].min(b.1[lane]), a.1[lane].max(b.1[lane]));
+                    prop_assert!((low - 1e-9..=high + 1e-9).contains(&values[lane]));
+                    // Alone it is the same curve.
+                    let one = |point: (f64, [f64; 2])| (point.0, [point.1[lane]]);
+                    let after = points.get(k + 1).copied();
+                    let alone = Piece::between(before.map(one), one(a), one(b), after.map(one));
+                    prop_assert_eq!(alone.at(a.0 + share * (b.0 - a.0)), [values[lane]]);
+                }
             }
         }
     }

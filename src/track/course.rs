@@ -93,6 +93,16 @@ impl Course {
             .collect()
     }
 
+    /// The places over time; `None` where missing, and everywhere of a joint with other dimensions than `N`.
+    pub fn places<const N: usize>(&self) -> Vec<Option<[f64; N]>> {
+        let fits = self.dimensions() == N;
+        let at =
+            |frame: usize| -> [f64; N] { std::array::from_fn(|axis| self.position[(axis, frame)]) };
+        (0..self.frames())
+            .map(|frame| (fits && self.is_there(frame)).then(|| at(frame)))
+            .collect()
+    }
+
     /// Whether the joint was seen in any frame.
     pub fn is_ever_seen(&self) -> bool {
         self.presence.contains(&Presence::Seen)
@@ -134,12 +144,16 @@ impl Course {
         }
     }
 
-    /// Puts values in along an axis, where there are any; whether the joint is there is not touched.
-    pub fn put(&mut self, axis: usize, values: &[Option<f64>]) {
-        let mut places = self.position.index_axis_mut(Axis(0), axis);
-        for (place, value) in places.iter_mut().zip(values) {
-            if let Some(value) = value.filter(|value| value.is_finite()) {
-                *place = value;
+    /// Puts places in, where there are any; whether the joint is there is not touched, nor one of other dimensions than `N`.
+    pub fn put<const N: usize>(&mut self, places: &[Option<[f64; N]>]) {
+        if self.dimensions() != N {
+            return;
+        }
+        for (axis, mut row) in self.position.rows_mut().into_iter().enumerate() {
+            for (slot, place) in row.iter_mut().zip(places) {
+                if let Some(place) = place {
+                    *slot = place[axis];
+                }
             }
         }
     }

@@ -287,7 +287,8 @@ mod tests {
         assert_eq!(runs, [vec![(0, 2), (3, 4)], vec![], vec![(1, 2)]]);
 
         let seen = layer.remake(2, |before, course| {
-            course.put(0, &[before.coordinate(3, 0), None]);
+            let place = before.coordinate(3, 0).map(|x| [x, 0.0]);
+            course.put(&[place, None]);
             course.mark(0, 1.0, Presence::Seen);
             before.is_ever_seen()
         });

@@ -132,7 +132,7 @@ fn tables_of_named_points() {
 fn tables_of_33_landmarks() {
     let own = rows(Format::Landmarks33Csv);
     let (head, body) = own.split_first().expect("a head");
-    let layout = &models().skeletons["landmarks-33"];
+    let layout = models().skeleton("landmarks-33").unwrap();
     let renamed = |name: &dyn Fn(&str, usize) -> String| {
         let cells = head.iter().map(|cell| {
             let end = cell.trim_start_matches(|c: char| c.is_alphabetic());
