@@ -119,12 +119,18 @@ fn moved<const N: usize>(
     old: &Timeline,
     new: &Timeline,
 ) -> Option<Vec<Origin>> {
+    let mut origins = Vec::with_capacity(new.len());
+    let put = |frame, place: Option<[f64; N]>, origin| {
+        if let Some(place) = place {
+            course.put(frame, place);
+        }
+        origins.push(origin);
+    };
     // The shape-keeping cubic: straight lines would cut the tops off fast movements.
-    let shape = Shape::Monotone;
-    let places = before.places::<N>();
-    let moved = at_times(old.times_s(), &places, new.times_s(), LONGEST_GAP_S, shape).ok()?;
-    course.put(&moved.value);
-    Some(moved.origin)
+    let (times, shape) = (new.times_s(), Shape::Monotone);
+    let place = |frame| before.place(frame);
+    at_times(old.times_s(), place, times, LONGEST_GAP_S, shape, put).ok()?;
+    Some(origins)
 }
 
 /// Sets a joint at every even time, or leaves it missing there; axis by axis, so that few copies lie in memory at once.

@@ -36,11 +36,11 @@ pub enum Origin {
     Missing,
 }
 
-/// Values at the wanted times, of one curve or of several that have the same holes.
+/// Values at the wanted times.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Interpolated<V = f64> {
+pub struct Interpolated {
     /// One value or hole for each wanted time.
-    pub value: Vec<Option<V>>,
+    pub value: Vec<Option<f64>>,
     /// Where each came from.
     pub origin: Vec<Origin>,
 }
@@ -137,37 +137,48 @@ pub fn resample(
     max_gap_s: f64,
     shape: Shape,
 ) -> Result<Interpolated, DspError> {
-    let points: Vec<Option<[f64; 1]>> = x.iter().map(|v| v.map(|v| [v])).collect();
-    let Interpolated { value, origin } = resample_points(t, &points, at, max_gap_s, shape)?;
-    let value = value.into_iter().map(|v| v.map(|[v]| v)).collect();
-    Ok(Interpolated { value, origin })
+    check_same_length(t, x)?;
+    let mut out = Interpolated {
+        value: Vec::with_capacity(at.len()),
+        origin: Vec::with_capacity(at.len()),
+    };
+    let sample = |index: usize| x.get(index).copied().flatten().map(|v| [v]);
+    let put = |_, value: Option<[f64; 1]>, origin| {
+        out.value.push(value.map(|[v]| v));
+        out.origin.push(origin);
+    };
+    resample_points(t, sample, at, max_gap_s, shape, put)?;
+    Ok(out)
 }
 
-/// The same for points, all of whose coordinates are there or none: sooner done together than one after another.
+/// The same for points, all of whose coordinates are there or none, in less time than one after another and without lists
+/// of them: `x` gives the sample of an index of `t`, `put` takes what is found for an index of `at`.
 ///
 /// # Errors
-/// As [`resample`].
+/// As [`resample`]; what `put` took is void then.
 ///
 /// # Example
 /// ```
 /// use scaplane::dsp::interpolate::{Shape, resample_points};
 /// let x = [Some([0.0, 1.0]), Some([10.0, 3.0])];
-/// let got = resample_points(&[0.0, 0.1], &x, &[0.05, 0.2], 0.25, Shape::Monotone)?;
-/// assert_eq!(got.value, [Some([5.0, 2.0]), None]);
+/// let mut got = Vec::new();
+/// let put = |_, value, _| got.push(value);
+/// resample_points(&[0.0, 0.1], |index| x[index], &[0.05, 0.2], 0.25, Shape::Monotone, put)?;
+/// assert_eq!(got, [Some([5.0, 2.0]), None]);
 /// # Ok::<(), scaplane::dsp::DspError>(())
 /// ```
 pub fn resample_points<const N: usize>(
     t: &[f64],
-    x: &[Option<[f64; N]>],
+    x: impl Fn(usize) -> Option<[f64; N]>,
     at: &[f64],
     max_gap_s: f64,
     shape: Shape,
-) -> Result<Interpolated<[f64; N]>, DspError> {
-    check_same_length(t, x)?;
+    mut put: impl FnMut(usize, Option<[f64; N]>, Origin),
+) -> Result<(), DspError> {
     check_increasing(t)?;
     check_finite(at)?;
-    let wild = |v: &[f64; N]| v.iter().any(|v| !v.is_finite());
-    if let Some(index) = x.iter().position(|v| v.as_ref().is_some_and(wild)) {
+    let wild = |v: [f64; N]| v.iter().any(|v| !v.is_finite());
+    if let Some(index) = (0..t.len()).find(|index| x(*index).is_some_and(wild)) {
         return Err(DspError::NotFinite { index });
     }
     if max_gap_s.is_nan() || max_gap_s <= 0.0 {
@@ -177,69 +188,68 @@ pub fn resample_points<const N: usize>(
         });
     }
     let found = OnceCell::new();
-    let find = || -> Vec<Present<N>> {
-        let mut present = Vec::with_capacity(x.iter().flatten().count());
-        let samples = t.iter().zip(x).enumerate();
-        present
-            .extend(samples.filter_map(|(index, (t, v))| v.map(|v| Present { index, t: *t, v })));
-        present
-    };
+    let find = || -> Vec<usize> { (0..t.len()).filter(|index| x(*index).is_some()).collect() };
     let too_far = |a: &Present<N>, b: &Present<N>| b.t - a.t > max_gap_s + SAME_TIME_S;
     // Wanted times rise as a rule, so the search goes on from the last one.
     let mut after = 0;
     let mut last: Option<(usize, Piece<N>)> = None;
-    let mut out = Interpolated {
-        value: Vec::with_capacity(at.len()),
-        origin: Vec::with_capacity(at.len()),
-    };
     for (place, &time) in at.iter().enumerate() {
         // As a rule times are wanted at which there are samples.
         let same = t
             .get(place)
             .is_some_and(|t| (t - time).abs() <= SAME_TIME_S);
-        if let Some(Some(value)) = x.get(place).filter(|_| same) {
-            out.value.push(Some(*value));
-            out.origin.push(Origin::Sample);
+        if same && let Some(value) = x(place) {
+            put(place, Some(value), Origin::Sample);
             continue;
         }
-        let present = found.get_or_init(find);
-        if after > 0 && present.get(after - 1).is_some_and(|p| p.t > time) {
-            after = present.partition_point(|p| p.t <= time);
+        let present: &Vec<usize> = found.get_or_init(find);
+        let sample = |k: usize| {
+            let index = *present.get(k)?;
+            let (t, v) = (*t.get(index)?, x(index)?);
+            Some(Present { index, t, v })
+        };
+        let time_of = |index: usize| t.get(index).copied().unwrap_or(f64::INFINITY);
+        if after > 0 && (present.get(after - 1)).is_some_and(|index| time_of(*index) > time) {
+            after = present.partition_point(|index| time_of(*index) <= time);
         }
-        while present.get(after).is_some_and(|p| p.t <= time) {
+        while (present.get(after)).is_some_and(|index| time_of(*index) <= time) {
             after += 1;
         }
-        let left = after.checked_sub(1).and_then(|k| present.get(k));
-        let right = present.get(after);
+        let left = after.checked_sub(1).and_then(sample);
+        let right = sample(after);
         let on = [left, right]
             .into_iter()
             .flatten()
             .find(|p| (p.t - time).abs() <= SAME_TIME_S);
         let (value, origin) = match (on, left, right) {
             (Some(p), _, _) => (Some(p.v), Origin::Sample),
-            (None, Some(a), Some(b)) if !too_far(a, b) => {
+            (None, Some(a), Some(b)) if !too_far(&a, &b) => {
                 let value = match shape {
                     Shape::Linear => {
                         let share = (time - a.t) / (b.t - a.t);
-                        let between = |lane| a.v[lane] + (b.v[lane] - a.v[lane]) * share;
-                        Some(std::array::from_fn(between))
+                        std::array::from_fn(|lane| a.v[lane] + (b.v[lane] - a.v[lane]) * share)
                     }
                     Shape::Monotone => {
-                        let before = after.checked_sub(2).and_then(|k| present.get(k));
-                        let before = before.filter(|p| !too_far(p, a));
-                        let beyond = present.get(after + 1).filter(|p| !too_far(b, p));
-                        let point = |p: &Present<N>| (p.t, p.v);
-                        let (before, beyond) = (before.map(point), beyond.map(point));
-                        let (a, b) = (point(a), point(b));
                         let piece = match &last {
                             Some((at, piece)) if *at == after => *piece,
-                            Some((at, piece)) if at + 1 == after && before.is_some() => piece
-                                .followed(a, b, beyond)
-                                .unwrap_or_else(|| Piece::between(before, a, b, beyond)),
-                            _ => Piece::between(before, a, b, beyond),
+                            followed => {
+                                let before = after.checked_sub(2).and_then(sample);
+                                let before = before.filter(|p| !too_far(p, &a));
+                                let beyond = sample(after + 1).filter(|p| !too_far(&b, p));
+                                let point = |p: Present<N>| (p.t, p.v);
+                                let (before, beyond) = (before.map(point), beyond.map(point));
+                                let (a, b) = (point(a), point(b));
+                                let followed = match followed {
+                                    Some((at, piece)) if at + 1 == after && before.is_some() => {
+                                        piece.followed(a, b, beyond)
+                                    }
+                                    _ => None,
+                                };
+                                followed.unwrap_or_else(|| Piece::between(before, a, b, beyond))
+                            }
                         };
                         last = Some((after, piece));
-                        Some(piece.at(time))
+                        piece.at(time)
                     }
                 };
                 let origin = if b.index == a.index + 1 {
@@ -247,23 +257,14 @@ pub fn resample_points<const N: usize>(
                 } else {
                     Origin::Hole
                 };
-                (value, origin)
+                (Some(value), origin)
             }
             _ => (None, Origin::Missing),
         };
-        check_finite(
-            value
-                .as_ref()
-                .map_or(&[], |value: &[f64; N]| value.as_slice()),
-        )?;
-        out.value.push(value);
-        out.origin.push(if value.is_some() {
-            origin
-        } else {
-            Origin::Missing
-        });
+        check_finite(value.as_ref().map_or(&[], |value| value.as_slice()))?;
+        put(place, value, origin);
     }
-    Ok(out)
+    Ok(())
 }
 
 #[cfg(test)]

@@ -93,14 +93,11 @@ impl Course {
             .collect()
     }
 
-    /// The places over time; `None` where missing, and everywhere of a joint with other dimensions than `N`.
-    pub fn places<const N: usize>(&self) -> Vec<Option<[f64; N]>> {
-        let fits = self.dimensions() == N;
-        let at =
-            |frame: usize| -> [f64; N] { std::array::from_fn(|axis| self.position[(axis, frame)]) };
-        (0..self.frames())
-            .map(|frame| (fits && self.is_there(frame)).then(|| at(frame)))
-            .collect()
+    /// The place in a frame; `None` where missing, and everywhere of a joint with other dimensions than `N`.
+    #[inline]
+    pub fn place<const N: usize>(&self, frame: usize) -> Option<[f64; N]> {
+        let there = self.dimensions() == N && self.is_there(frame);
+        there.then(|| std::array::from_fn(|axis| self.position[(axis, frame)]))
     }
 
     /// Whether the joint was seen in any frame.
@@ -144,16 +141,12 @@ impl Course {
         }
     }
 
-    /// Puts places in, where there are any; whether the joint is there is not touched, nor one of other dimensions than `N`.
-    pub fn put<const N: usize>(&mut self, places: &[Option<[f64; N]>]) {
-        if self.dimensions() != N {
-            return;
-        }
-        for (axis, mut row) in self.position.rows_mut().into_iter().enumerate() {
-            for (slot, place) in row.iter_mut().zip(places) {
-                if let Some(place) = place {
-                    *slot = place[axis];
-                }
+    /// Puts a place in; whether the joint is there is not touched, nor one of other dimensions than `N`.
+    #[inline]
+    pub fn put<const N: usize>(&mut self, frame: usize, place: [f64; N]) {
+        if self.dimensions() == N && frame < self.frames() {
+            for (axis, value) in place.into_iter().enumerate() {
+                self.position[(axis, frame)] = value;
             }
         }
     }

@@ -287,8 +287,9 @@ mod tests {
         assert_eq!(runs, [vec![(0, 2), (3, 4)], vec![], vec![(1, 2)]]);
 
         let seen = layer.remake(2, |before, course| {
-            let place = before.coordinate(3, 0).map(|x| [x, 0.0]);
-            course.put(&[place, None]);
+            if let Some(x) = before.coordinate(3, 0) {
+                course.put(0, [x, 0.0]);
+            }
             course.mark(0, 1.0, Presence::Seen);
             before.is_ever_seen()
         });
