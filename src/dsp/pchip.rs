@@ -195,14 +195,14 @@ mod tests {
                     prop_assert!(followed.is_none_or(|followed| followed == piece));
                 }
                 let values = piece.at(a.0 + share * (b.0 - a.0));
-                for lane in 0..2 {
+                for (lane, value) in values.into_iter().enumerate() {
                     let (low, high) = (a.1[lane].min(b.1[lane]), a.1[lane].max(b.1[lane]));
-                    prop_assert!((low - 1e-9..=high + 1e-9).contains(&values[lane]));
+                    prop_assert!((low - 1e-9..=high + 1e-9).contains(&value));
                     // Alone it is the same curve.
                     let one = |point: (f64, [f64; 2])| (point.0, [point.1[lane]]);
                     let after = points.get(k + 1).copied();
                     let alone = Piece::between(before.map(one), one(a), one(b), after.map(one));
-                    prop_assert_eq!(alone.at(a.0 + share * (b.0 - a.0)), [values[lane]]);
+                    prop_assert_eq!(alone.at(a.0 + share * (b.0 - a.0)), [value]);
                 }
             }
         }

@@ -284,9 +284,14 @@ mod tests {
                 "[-1.5e-3, true, null, -2E+4]",
                 "[-1.5e-3, true, null, -2E+4]",
             ),
+            (
+                r#"["a\\",NaN,"\"",NaN,"\\\"NaN"]"#,
+                r#"["a\\",null,"\"",null,"\\\"NaN"]"#,
+            ),
             ("NaN", "null"),
         ] {
             assert_eq!(clean(input), expected);
+            assert_eq!(cleaned(input.as_bytes()).unwrap(), expected.as_bytes());
         }
     }
 }

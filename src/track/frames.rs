@@ -250,7 +250,7 @@ mod tests {
         };
         let frame = |number: usize| RecordingFrame {
             number: number as i64,
-            stamp_s: (number % 5 != 0).then_some(number as f64 / 30.0),
+            stamp_s: (!number.is_multiple_of(5)).then_some(number as f64 / 30.0),
             people: (0..number % 4).map(|person| one(number, person)).collect(),
         };
         (0..COUNT).map(frame).collect()

@@ -15,6 +15,7 @@ pub const STRETCH: usize = 2048;
 
 /// A course where it lies.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant)] // a clip has a dozen joints
 pub enum Kept {
     /// In memory.
     Here(Course),
