@@ -133,7 +133,7 @@ fn moved<const N: usize>(
     Some(origins)
 }
 
-/// Sets a joint at every even time, or leaves it missing there; axis by axis, so that few copies lie in memory at once.
+/// Sets a joint at every even time, or leaves it missing there; without lists of it, so that no copy lies in memory.
 fn resample_joint(before: &Course, course: &mut Course, old: &Timeline, new: &Timeline) -> Count {
     let mut count = Count::default();
     let origins = match course.dimensions() {

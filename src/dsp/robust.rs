@@ -75,8 +75,8 @@ pub fn mad(x: &[f64]) -> Result<f64, DspError> {
     check_samples(x)?;
     let mut values = x.to_vec();
     let middle = median_of(&mut values)?;
-    for value in &mut values {
-        *value = (*value - middle).abs();
+    for (deviation, value) in values.iter_mut().zip(x) {
+        *deviation = (value - middle).abs();
     }
     check_samples(&values)?;
     median_of(&mut values)

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 pub struct ById<T>(BTreeMap<String, Late<Option<T>>>);
 
 impl<T: Send + Sync + 'static> ById<T> {
-    /// From ids and what becomes a definition; `None` in it is a file that could not be read, which is passed over.
+    /// From ids and what becomes a definition; `None` in it is a file that could not be read: its id is known and nothing else.
     pub(super) fn of(all: impl IntoIterator<Item = (String, Late<Option<T>>)>) -> Self {
         ById(all.into_iter().collect())
     }

@@ -67,7 +67,7 @@ pub(crate) fn across(models: &Models, faults: &mut Vec<ModelError>) {
     texts(models, faults);
 }
 
-/// The same in what few commands ask for.
+/// The same in patient's words, checklist and published values.
 fn texts(models: &Models, faults: &mut Vec<ModelError>) {
     for (i, praise) in models.patient.praise().iter().enumerate() {
         for code in praise

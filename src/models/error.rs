@@ -75,7 +75,7 @@ impl fmt::Display for ModelError {
 
 impl std::error::Error for ModelError {}
 
-/// Every fault found in one load, in file order; never empty when returned as an error.
+/// Every fault found in one load, file by file; never empty when returned as an error.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ModelErrors(pub Vec<ModelError>);
 

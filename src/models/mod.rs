@@ -53,7 +53,7 @@ pub use reference::Reference;
 pub use skeleton::{JointSource, Order, Skeleton, normalised_name};
 pub use source::{Source, SourceStatus};
 
-/// Everything in `models/`, read and checked.
+/// Everything in `models/`: what is built in as it is asked for, a user's files read and checked.
 #[derive(Debug, Clone)]
 pub struct Models {
     /// Exercises by id.
@@ -83,10 +83,11 @@ pub struct Models {
 }
 
 impl Models {
-    /// The data built into the program, each part read when it is asked for. Its checks are left to the tests.
+    /// The data built into the program, all but linkage and landmarks read when they are asked for. Its checks are left to
+    /// the tests, which rule out for a released build that a file is broken; one that cannot be read is passed over.
     ///
     /// # Errors
-    /// Only when a file in `models/` is broken, which the tests rule out for a released build.
+    /// Only when the file of the linkage or that of the landmarks cannot be read.
     pub fn embedded() -> Result<Self, ModelErrors> {
         let mut faults = Vec::new();
         let models = Self::read(ModelFiles::embedded(), true, &mut faults);
@@ -179,15 +180,12 @@ impl Models {
         self.names.knows(name) || self.skeletons.values().any(known)
     }
 
-    /// The layout that lists exactly these names; `None` if there is none, or more than one.
+    /// The built-in layout that lists exactly these names, found without reading the others. `None` if there is none, or more
+    /// than one, or where definitions of a user were read.
     #[must_use]
     pub fn skeleton_that_lists(&self, names: &[String]) -> Option<&Skeleton> {
-        if let Some(files) = &self.waiting {
-            // Found without reading the others.
-            return self.skeletons.get(id_of(files.layout_that_lists(names)?));
-        }
-        let mut found = self.skeletons.values().filter(|one| one.keypoints == names);
-        found.next().filter(|_| found.next().is_none())
+        let path = self.waiting.as_ref()?.layout_that_lists(names)?;
+        self.skeletons.get(id_of(path))
     }
 
     /// Reads the texts that a review most likely asks for, so that another core can do it while this one does something else.

@@ -162,7 +162,8 @@ impl Layout {
         self
     }
 
-    /// The stated layout, else the one that gives most joints by these names; of equals the free one.
+    /// The stated layout, else the one that lists exactly these names, else the one that gives most joints by them; of equals
+    /// the free one. One that gives more joints than the exact one may mean other places by the same names.
     fn by_names(
         names: &[String],
         stated: Option<&str>,
@@ -193,30 +194,37 @@ impl Layout {
             let place_of = |at: usize| places.get(at).copied().flatten();
             Layout::mapped(skeleton, names.len(), false, place_of).with(&mapped)
         };
-        let exactly = models
-            .names
-            .is_empty()
-            .then(|| models.skeleton_that_lists(names));
-        let best = match (stated, exactly.flatten()) {
-            (Some(id), _) => Some(of(stated_skeleton(id, models)?)),
-            // Another one that knows as many may mean other places by the same names.
-            (None, Some(skeleton)) => Some(of(skeleton)),
-            (None, None) => models
+        let listed_by = |skeleton: &Skeleton| {
+            let mut pairs = skeleton.keypoints.iter().zip(&plain);
+            skeleton.keypoints.len() == names.len()
+                && pairs.all(|(own, (name, _))| normalised_name(own) == *name)
+        };
+        let scored = || {
+            models
                 .skeletons
                 .par_values()
                 .map(|skeleton| {
+                    let layout = of(skeleton);
+                    let exact = listed_by(skeleton) && !layout.joints.is_empty();
                     let free = skeleton.order == Order::Free;
                     // How much of a fixed layout is there breaks ties between the fixed ones.
                     let left_out = skeleton.keypoints.len().abs_diff(names.len());
-                    (of(skeleton), free, left_out)
+                    (layout, exact, free, left_out)
                 })
                 .collect::<Vec<_>>()
                 .into_iter()
-                .max_by_key(|(layout, free, left_out)| {
+                .max_by_key(|(layout, exact, free, left_out)| {
                     let known = layout.joints.len() + layout.unmeasured.len();
-                    (known, *free, std::cmp::Reverse(*left_out))
+                    (*exact, known, *free, std::cmp::Reverse(*left_out))
                 })
-                .map(|(layout, _, _)| layout),
+                .map(|(layout, ..)| layout)
+        };
+        let best = match stated {
+            Some(id) => Some(of(stated_skeleton(id, models)?)),
+            None => match models.skeleton_that_lists(names) {
+                Some(skeleton) => Some(of(skeleton)),
+                None => scored(),
+            },
         };
         best.filter(|layout| !layout.joints.is_empty())
             .ok_or_else(|| {
@@ -393,13 +401,25 @@ mod tests {
         let late = Models::embedded().unwrap();
         let all = Models::from_files(&ModelFiles::embedded()).unwrap();
         for skeleton in all.skeletons.values() {
-            let known = Known {
-                names: Some(&skeleton.keypoints),
-                count: skeleton.keypoints.len(),
-                stated: None,
-                usual: &[],
+            assert!(late.skeleton_that_lists(&skeleton.keypoints).is_some());
+            let spelled = |change: fn(&String) -> String| -> Vec<String> {
+                skeleton.keypoints.iter().map(change).collect()
             };
-            for models in [&late, &all] {
+            let spellings = [
+                spelled(String::clone),
+                spelled(|name| name.to_lowercase()),
+                spelled(|name| name.replace('_', " ")),
+            ];
+            for (names, models) in spellings
+                .iter()
+                .flat_map(|names| [(names, &late), (names, &all)])
+            {
+                let known = Known {
+                    names: Some(names),
+                    count: names.len(),
+                    stated: None,
+                    usual: &[],
+                };
                 let settled = Layout::settle(known, models, &Place::file("f")).unwrap();
                 assert_eq!(settled.id, skeleton.id);
             }

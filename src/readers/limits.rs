@@ -16,7 +16,7 @@ pub const HEAD: usize = 64 << 10;
 /// export, or the list of images that precedes the annotations of a clip of a minute.
 pub const BEGINNING: usize = 128 << 10;
 
-/// Bytes of a list's text that one core parses at a time.
+/// Bytes of a list's text that one core parses at a time, at most.
 pub const PIECE: usize = 128 << 10;
 
 /// The same, at least, of a short file.

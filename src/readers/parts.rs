@@ -61,7 +61,7 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
                     passing = elements >= OUTER_ELEMENTS;
                 }
                 // The list ends in which elements were passed over.
-                b']' if passing && !in_list(&open) => {
+                b']' if passing && matches!(open.as_slice(), [] | [b'}']) => {
                     passing = false;
                     from = bracket.end - 1;
                 }
@@ -86,7 +86,7 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
 /// void then.
 ///
 /// # Errors
-/// The file could not be opened.
+/// The file could not be opened or looked at.
 pub fn elements<S, T: Send>(
     member: &Member,
     under: &[&str],
@@ -229,6 +229,7 @@ impl Pieces {
     /// The text before the list with its bracket, and the pieces.
     fn of(reader: Box<dyn BufRead>, under: &[&str], length: usize) -> Option<(Vec<u8>, Pieces)> {
         let mut clean = Cleaned::new(reader);
+        // Room for the list of images that precedes annotations; what is not used costs nothing.
         let mut before = Vec::with_capacity(limits::BEGINNING);
         let mut waiting = Vec::with_capacity(2 * length);
         'search: loop {
@@ -482,6 +483,14 @@ mod tests {
             let frames = short.min(OUTER_ELEMENTS);
             assert_eq!([kept("frames"), kept("tail")], [frames, OUTER_ELEMENTS]);
             assert_eq!(value["tail"][299]["m"][0], 299);
+        }
+        // The same of a list at the top, and of lists in a list.
+        let lists: Vec<String> = (0..60_000).map(|n| format!("[[{n}],[{n}]]")).collect();
+        for list in [&tail, &lists] {
+            let source = Source::from_bytes("t", format!("[{}]", list.join(",")).as_bytes());
+            let start = beginning(source.single().unwrap()).unwrap().unwrap();
+            let value: Vec<serde_json::Value> = serde_json::from_slice(&start).unwrap();
+            assert_eq!(value.len(), OUTER_ELEMENTS);
         }
         let short = Source::from_bytes("t", text(3, "7").as_bytes());
         assert!(beginning(short.single().unwrap()).unwrap().is_none());

@@ -141,7 +141,7 @@ impl Course {
         }
     }
 
-    /// Puts a place in; whether the joint is there is not touched, nor one of other dimensions than `N`.
+    /// Puts a place of finite coordinates in; whether the joint is there is not touched, nor one of other dimensions than `N`.
     #[inline]
     pub fn put<const N: usize>(&mut self, frame: usize, place: [f64; N]) {
         if self.dimensions() == N && frame < self.frames() {

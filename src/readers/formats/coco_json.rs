@@ -203,6 +203,7 @@ struct Entry {
 }
 
 #[derive(Deserialize)]
+#[serde(expecting = "an entry with `image_id` and `keypoints`")]
 struct RawEntry {
     #[serde(default)]
     image_id: Id,
