@@ -176,10 +176,12 @@ pub fn choose(
     chains.retain(|chain| chain.links.len() >= FEWEST_FRAMES.min(longest));
     let flicker = flicker - chains.len();
     chains.sort_by_key(|chain| chain.links.first().copied());
+    // Whoever is stated, or alone, is measured however the arms move.
+    let among_others = chains.len() > 1 && wanted.is_none();
     let people: Vec<Person> = chains
         .iter()
         .enumerate()
-        .map(|(index, chain)| person(index, chain, frames, &columns))
+        .map(|(index, chain)| person(index, chain, frames, &columns, among_others))
         .collect();
     let chosen = match wanted {
         Some(wanted) => named(wanted, &chains, &people)?,

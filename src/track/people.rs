@@ -18,11 +18,17 @@ pub struct Person {
     pub frames: usize,
     /// Median length of the trunk in the file's unit, or what stands for it.
     pub size: f64,
-    /// Spread of elbows and wrists about the shoulders, in trunk lengths.
-    pub arm_motion: f64,
+    /// Spread of elbows and wrists about the shoulders, in trunk lengths; `None` where the choice does not rest on it.
+    pub arm_motion: Option<f64>,
 }
 
-pub(super) fn person(index: usize, chain: &Chain, frames: &Frames, columns: &Columns) -> Person {
+pub(super) fn person(
+    index: usize,
+    chain: &Chain,
+    frames: &Frames,
+    columns: &Columns,
+    among_others: bool,
+) -> Person {
     let size = geom::median(chain.sizes.iter().copied()).unwrap_or(0.0);
     let id = |link: &(usize, usize)| detection(frames, *link, |one| one.id.clone());
     let first_id = match chain.ids.is_empty() {
@@ -33,7 +39,8 @@ pub(super) fn person(index: usize, chain: &Chain, frames: &Frames, columns: &Col
         label: first_id.unwrap_or_else(|| (index + 1).to_string()),
         frames: chain.links.len(),
         size,
-        arm_motion: arm_motion(chain, frames, columns) / size.max(f64::MIN_POSITIVE),
+        arm_motion: among_others
+            .then(|| arm_motion(chain, frames, columns) / size.max(f64::MIN_POSITIVE)),
     }
 }
 
@@ -72,13 +79,15 @@ fn arm_motion(chain: &Chain, frames: &Frames, columns: &Columns) -> f64 {
 
 /// Index of the person who most likely exercises.
 pub(super) fn likeliest(people: &[Person], frames: usize) -> Option<usize> {
-    let most = |of: fn(&Person) -> f64| people.iter().map(of).fold(f64::MIN_POSITIVE, f64::max);
-    let (largest, liveliest) = (most(|one| one.size), most(|one| one.arm_motion));
+    let most =
+        |of: &dyn Fn(&Person) -> f64| people.iter().map(of).fold(f64::MIN_POSITIVE, f64::max);
+    let motion = |one: &Person| one.arm_motion.unwrap_or(0.0);
+    let (largest, liveliest) = (most(&|one| one.size), most(&motion));
     // Someone who stands still in front of the phone is still there: a quarter is given for presence.
     let weight = |one: &Person| {
         one.frames as f64 / frames.max(1) as f64
             * (one.size / largest)
-            * (0.25 + one.arm_motion / liveliest)
+            * (0.25 + motion(one) / liveliest)
     };
     people
         .iter()

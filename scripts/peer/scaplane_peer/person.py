@@ -151,7 +151,9 @@ def choose(recording):
     fewest = min(FEWEST_FRAMES, len(chains[0].links))
     chains = sorted((c for c in chains if len(c.links) >= fewest), key=lambda chain: chain.links[0])
     typical = np.array([median(chain.sizes) for chain in chains])
-    motion = np.array([_arm_motion(points[chain.links], joints) for chain in chains]) / typical
+    # Whoever is alone is measured however the arms move.
+    arm_motion = (lambda chain: _arm_motion(points[chain.links], joints)) if len(chains) > 1 else (lambda chain: 0.0)
+    motion = np.array([arm_motion(chain) for chain in chains]) / typical
     present = np.array([len(chain.links) for chain in chains]) / frames
     least = np.finfo(float).tiny
     weight = present * (typical / typical.max()) * (0.25 + motion / max(motion.max(), least))
