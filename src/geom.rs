@@ -176,3 +176,27 @@ pub fn y_x_z_deg(r: &Matrix3<f64>) -> [f64; 3] {
         tilt.to_degrees(),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// `numpy.quantile(x, [0.9, 0.1, 0.5, 0.002, 1.0])` of NumPy 2.4.6.
+    #[test]
+    fn quantiles_are_those_of_numpy_and_do_not_see_what_is_not_finite() {
+        let x = [3.5, -2.0, 8.25, 0.0, 11.0, -7.5, 4.0];
+        let wanted = [9.35, -4.2, 3.5, -7.434, 11.0];
+        let shares = [0.9, 0.1, 0.5, 0.002, 1.0];
+        let beside = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY];
+        let got = quantiles(x.into_iter().chain(beside), shares).expect("values");
+        for ((got, wanted), share) in got.into_iter().zip(wanted).zip(shares) {
+            assert!((got - wanted).abs() < 1e-12, "{share}: {got}");
+            // The order that others left the values in does not matter.
+            assert_eq!(quantile(x, share), Some(got));
+        }
+        let mut sorted = x;
+        sorted.sort_by(f64::total_cmp);
+        assert_eq!(quantile_of_sorted(&sorted, 0.9), quantile(x, 0.9));
+        assert_eq!(quantiles(beside, [0.5]), None);
+    }
+}

@@ -351,6 +351,43 @@ mod tests {
 
     proptest! {
         #[test]
+        fn coordinates_of_a_point_are_what_each_is_alone(
+            steps in prop::collection::vec(
+                (0.01..0.09_f64, prop::option::weighted(0.8, (-50.0..50.0_f64, -9..9_i32))),
+                2..40,
+            ),
+            shift in -0.02..0.02_f64,
+        ) {
+            let mut at = 0.0;
+            let mut t = Vec::new();
+            for (h, _) in &steps {
+                at += h;
+                t.push(at);
+            }
+            let points: Vec<Option<[f64; 2]>> =
+                steps.iter().map(|(_, point)| point.map(|(a, b)| [a, f64::from(b)])).collect();
+            // Also backward, and some at the very times of samples.
+            let mut wanted = even_grid(&t, 30.0).unwrap();
+            wanted.iter_mut().skip(3).for_each(|time| *time += shift);
+            wanted.extend(t.iter().rev());
+            for shape in [Shape::Linear, Shape::Monotone] {
+                let mut together = Vec::new();
+                let put = |place, value, origin| together.push((place, value, origin));
+                resample_points(&t, |index| points[index], &wanted, 0.15, shape, put).unwrap();
+                for lane in 0..2 {
+                    let x: Vec<Option<f64>> =
+                        points.iter().map(|point| point.map(|point| point[lane])).collect();
+                    let alone = resample(&t, &x, &wanted, 0.15, shape).unwrap();
+                    prop_assert_eq!(together.len(), alone.value.len());
+                    for (place, value, origin) in &together {
+                        prop_assert_eq!(value.map(|value: [f64; 2]| value[lane]), alone.value[*place]);
+                        prop_assert_eq!(*origin, alone.origin[*place]);
+                    }
+                }
+            }
+        }
+
+        #[test]
         fn a_straight_line_survives_uneven_times_and_holes(
             steps in prop::collection::vec((0.01..0.09_f64, any::<bool>()), 2..60),
             slope in -90.0..90.0_f64,

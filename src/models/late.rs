@@ -1,4 +1,6 @@
 //! A part of the definitions: what is built in is read when it is first asked for.
+//!
+//! What makes a value must not wait for other threads: one of them may be waiting for that value.
 
 use std::fmt;
 use std::ops::Deref;

@@ -400,6 +400,8 @@ mod tests {
     fn names_that_are_exactly_those_of_a_layout_are_that_layout() {
         let late = Models::embedded().unwrap();
         let all = Models::from_files(&ModelFiles::embedded()).unwrap();
+        assert_eq!(all.skeletons.values().count(), late.skeletons.len());
+        assert!(!late.skeletons.is_empty());
         for skeleton in all.skeletons.values() {
             assert!(late.skeleton_that_lists(&skeleton.keypoints).is_some());
             let spelled = |change: fn(&String) -> String| -> Vec<String> {

@@ -44,6 +44,17 @@ pub struct FindingRow {
     pub source: String,
 }
 
+impl FindingRow {
+    /// The reading at its worst with interval and evidence, and the limit: `-37 (-52 to -21)°, direct; limit -15 to 20°`.
+    pub fn measured(&self) -> String {
+        let basis = match self.basis {
+            "" => String::new(),
+            basis => format!(", {basis}"),
+        };
+        format!("{}{basis}; limit {}", self.value, self.limit)
+    }
+}
+
 type Member<'a> = (&'a Rep, &'a Finding);
 
 /// Rank of a verdict, worst first.

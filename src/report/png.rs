@@ -96,10 +96,6 @@ fn words(row: &FindingRow) -> Words {
             row.moment.clone().unwrap_or_default(),
             row.verdict_words
         ),
-        lines: vec![
-            row.text.clone(),
-            format!("{}:", row.title),
-            format!("{}; limit {}", row.value, row.limit),
-        ],
+        lines: vec![row.text.clone(), format!("{}:", row.title), row.measured()],
     }
 }

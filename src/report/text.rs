@@ -87,14 +87,7 @@ fn findings(page: &mut Page, view: &View) {
             None => String::new(),
         };
         page.wrap(TEXT_AT, &format!("{}{worst}", row.wherein));
-        let basis = match row.basis {
-            "" => String::new(),
-            basis => format!(", {basis}"),
-        };
-        page.wrap(
-            TEXT_AT,
-            &format!("{}: {}{basis}; limit {}", row.title, row.value, row.limit),
-        );
+        page.wrap(TEXT_AT, &format!("{}: {}", row.title, row.measured()));
         if !row.cue.is_empty() {
             page.wrap(TEXT_AT, &format!("Cue: {}", row.cue));
         }

@@ -152,8 +152,8 @@ def choose(recording):
     chains = sorted((c for c in chains if len(c.links) >= fewest), key=lambda chain: chain.links[0])
     typical = np.array([median(chain.sizes) for chain in chains])
     # Whoever is alone is measured however the arms move.
-    arm_motion = (lambda chain: _arm_motion(points[chain.links], joints)) if len(chains) > 1 else (lambda chain: 0.0)
-    motion = np.array([arm_motion(chain) for chain in chains]) / typical
+    alone = len(chains) == 1
+    motion = np.array([0.0 if alone else _arm_motion(points[chain.links], joints) for chain in chains]) / typical
     present = np.array([len(chain.links) for chain in chains]) / frames
     least = np.finfo(float).tiny
     weight = present * (typical / typical.max()) * (0.25 + motion / max(motion.max(), least))
