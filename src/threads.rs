@@ -9,7 +9,7 @@ mod cores;
 
 pub use cores::Stay;
 use rayon::ThreadPoolBuilder;
-use std::sync::mpsc;
+use std::sync::mpsc::{self, Receiver};
 
 /// A block so large that the allocator maps it by itself; given back, it becomes the bound below which blocks come from the
 /// heap, and twice that is kept free at its end.
@@ -27,7 +27,8 @@ pub fn builder() -> ThreadPoolBuilder {
 
 /// Makes the calling thread one of those that share the work, and starts the others. Where that was done before, or is
 /// not allowed, work goes on with the threads that are there.
-pub fn start() {
+#[must_use]
+pub fn start() -> Starting {
     cores::note();
     let (in_place, waiting) = mpsc::channel();
     let pool = builder().use_current_thread().start_handler(move |_| {
@@ -36,10 +37,22 @@ pub fn start() {
         let _ = in_place.send(());
         take(ROOM);
     });
-    if pool.build_global().is_ok() {
+    let started = pool.build_global().is_ok();
+    if started {
         take(ROOM);
-        if cores::two(rayon::current_num_threads()).is_some() {
-            // A helper that is born on this thread's core leaves it only once it runs, and this thread would go first.
+    }
+    let two = started && cores::two(rayon::current_num_threads()).is_some();
+    Starting(two.then_some(waiting))
+}
+
+/// Threads that have been started and may not run yet.
+pub struct Starting(Option<Receiver<()>>);
+
+impl Starting {
+    /// Waits until a helper that was born on this thread's core has left it: it leaves only once it runs, and this thread
+    /// would go first. What needs no helper is better done before.
+    pub fn wait(self) {
+        if let Some(waiting) = self.0 {
             let _ = waiting.recv();
         }
     }

@@ -9,21 +9,21 @@ use crate::readers::READERS;
 use clap::{Args, ValueEnum};
 use std::fmt::Write;
 
-/// One of a list, or all of it.
+// One of a list, or all of it; its help is that of the command.
 #[derive(Args)]
 pub struct One {
     /// Id; without it the whole list.
     id: Option<String>,
 }
 
-/// A code.
+// A code; its help is that of the command.
 #[derive(Args)]
 pub struct Code {
     /// Code of a note, reason, error or finding, such as `wrong-view`.
     code: String,
 }
 
-/// A schema.
+// A schema; its help is that of the command.
 #[derive(Args)]
 pub struct Schema {
     /// Of what.

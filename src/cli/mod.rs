@@ -43,17 +43,19 @@ pub struct Cli {
     quiet: bool,
 }
 
+// Only the options of the command that is asked for are made: those of all take time at each start.
 #[derive(Subcommand)]
+#[command(defer = true)]
 enum Command {
     /// Measure and judge every repetition of one or more clips.
     Review(review::Review),
     /// Tell the person who exercised, in everyday words.
     Selfcheck(selfcheck::Selfcheck),
-    // Its words, the long ones among them, stand at the type.
+    /// Review every clip of a folder or manifest, and write tables and a summary page.
     Batch(batch::Batch),
     /// Compare two arms, or the same arm on two days.
     Compare(compare::Compare),
-    // Its words, the long ones among them, stand at the type.
+    /// Keep the reviews of people over weeks in one file, and show their course.
     Casebook(casebook::Casebook),
     /// Say what a file is, and which measures it can support.
     Inspect(inspect::Inspect),
@@ -71,7 +73,7 @@ enum Command {
     Plan(plan::Plan),
     /// Make a synthetic clip with known truth.
     Simulate(simulate::Simulate),
-    // As above.
+    /// Follow coloured dots on the back and add them to a track.
     Stickers(stickers::Stickers),
     /// Print the JSON Schema of review.json, or the columns of the tables or of the manifest.
     Schema(lists::Schema),
@@ -86,9 +88,9 @@ enum Command {
 
 /// Runs the program; the exit status is 0 done, 1 unreadable input, 2 usage, 3 with `--fail-on outside`.
 pub fn main() -> ExitCode {
-    threads::start();
+    let helpers = threads::start();
     let cli = Cli::parse();
-    match run(&cli) {
+    match run(&cli, helpers) {
         Ok(status) => status,
         Err(fault) => {
             output::complain(&fault);
@@ -108,7 +110,7 @@ impl Command {
     }
 }
 
-fn run(cli: &Cli) -> Result<ExitCode, Fault> {
+fn run(cli: &Cli, helpers: threads::Starting) -> Result<ExitCode, Fault> {
     let _apart = cli.command.works_alone().then(threads::stay);
     let models = match &cli.models {
         Some(folder) => Models::from_folder(folder),
@@ -125,6 +127,7 @@ fn run(cli: &Cli) -> Result<ExitCode, Fault> {
     })?;
     // They serve until the process ends: taking them apart before would only take time.
     let models: &'static Models = Box::leak(Box::new(models));
+    helpers.wait();
     if matches!(cli.command, Command::Review(_)) {
         // The first thread looks at the file meanwhile.
         rayon::spawn(|| models.make_ready());

@@ -3,6 +3,7 @@
 use crate::dsp::robust::{HampelRule, hampel_flags};
 use crate::geom::median;
 use crate::track::{Layer, Timeline};
+use rayon::prelude::*;
 
 /// Half a window, seconds: shorter than any voluntary movement of an arm there and back (stated choice).
 const HALF_WINDOW_S: f64 = 0.17;
@@ -14,6 +15,9 @@ const THRESHOLD: f64 = 5.0;
 /// Least spread assumed, as a share of the median height of the measured points (head to hips and hands): below it
 /// a window that happens to be still would flag ordinary noise (stated choice).
 const FLOOR_SHARE: f64 = 0.006;
+
+/// Fewest frames for which another core is asked to help.
+const AT_ONCE: usize = 256;
 
 /// Drops odd points in place; returns how many.
 pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
@@ -48,9 +52,14 @@ pub fn drop_outliers(layer: &mut Layer, timeline: &Timeline) -> usize {
 
 /// Median over frames of the height of the seen figure: the ruler for what counts as a jump.
 fn typical_size(layer: &Layer) -> f64 {
-    let heights = (0..layer.frames()).filter_map(|frame| {
-        let ys = || (0..layer.joints()).filter_map(|joint| layer.coordinate(frame, joint, 1));
-        Some(ys().reduce(f64::max)? - ys().reduce(f64::min)?)
-    });
+    let height = |frame: usize| {
+        let ys = (0..layer.joints()).filter_map(|joint| layer.coordinate(frame, joint, 1));
+        let (low, high) = ys
+            .map(|y| (y, y))
+            .reduce(|(low, high), (y, _)| (low.min(y), high.max(y)))?;
+        Some(high - low)
+    };
+    let frames = (0..layer.frames()).into_par_iter();
+    let heights: Vec<f64> = frames.with_min_len(AT_ONCE).filter_map(height).collect();
     median(heights).unwrap_or(0.0)
 }

@@ -105,32 +105,24 @@ impl Rulers {
         side: Side,
         magnified: f64,
     ) -> Rulers {
-        let segments = |from: Role, to: Role| -> Vec<Option<(Vector2<f64>, Vector2<f64>)>> {
-            poses.map(|pose: &PicturePose| {
+        // Half of what the points' own errors make of a length: the same errors are nudged point by point.
+        let point_error =
+            std::f64::consts::FRAC_1_SQRT_2 * assumptions.limb_m / assumptions.trunk_m;
+        let share = |from: Role, to: Role, assumed: Spread| {
+            let segments = poses.map(|pose: &PicturePose| {
                 let (lower, upper) = pose.trunk_line()?;
                 let up = (upper - lower).try_normalize(1e-9)?;
                 let at = |role: Role| pose.points.get(role as usize).copied().flatten();
                 Some(((at(to)? - at(from)?) / magnified, up))
-            })
+            });
+            segment_share(&segments, trunk_px, assumed, point_error)
         };
-        // Half of what the points' own errors make of a length: the same errors are nudged point by point.
-        let point_error =
-            std::f64::consts::FRAC_1_SQRT_2 * assumptions.limb_m / assumptions.trunk_m;
         let shoulder = Role::shoulder(side);
-        Rulers {
-            upper_arm: segment_share(
-                &segments(shoulder, Role::Elbow),
-                trunk_px,
-                assumptions.upper_arm,
-                point_error,
-            ),
-            forearm: segment_share(
-                &segments(Role::Elbow, Role::Wrist),
-                trunk_px,
-                assumptions.forearm,
-                point_error,
-            ),
-        }
+        let (upper_arm, forearm) = rayon::join(
+            || share(shoulder, Role::Elbow, assumptions.upper_arm),
+            || share(Role::Elbow, Role::Wrist, assumptions.forearm),
+        );
+        Rulers { upper_arm, forearm }
     }
 }
 

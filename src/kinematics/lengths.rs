@@ -41,6 +41,7 @@ pub struct Lengths<'a> {
 
 impl Lengths<'_> {
     /// Puts the lengths of a frame into its pose.
+    #[inline(always)]
     fn put(&self, frame: usize, pose: &mut PicturePose) {
         let known = self.trunk_px.get(frame).copied().flatten();
         let trunk = known.unwrap_or(self.typical_px);
@@ -65,6 +66,8 @@ impl Poses for PicturePoses<'_> {
         self.layer.frames()
     }
 
+    // Of a pose that is made here and looked at at once, only what is looked at is made.
+    #[inline(always)]
     fn at(&self, frame: usize) -> PicturePose {
         let (step, hints) = &self.hints;
         let mut pose = PicturePose {

@@ -15,7 +15,7 @@ use super::angles::{Posture, TrunkAxes, arm_deg, plane_and_elevation_deg};
 use super::assumptions::Spread;
 use super::lens::Lens;
 use super::pose::{Lower, PointErrors, Role, TrunkPlan, Upper};
-use super::spread::{Nudge, Pose};
+use super::spread::{Nudge, Pose, Step};
 use crate::body::Side;
 use crate::geom::direction;
 use nalgebra::{Vector2, Vector3};
@@ -254,6 +254,44 @@ impl PicturePose {
         Some((spine, border.push(0.0)))
     }
 
+    /// Whether all that the trunk axes are made of is as in another pose of the clip.
+    fn has_trunk_of(&self, other: &PicturePose) -> bool {
+        let made_of = |pose: &PicturePose| {
+            let turns = [pose.yaw_deg, pose.unseen_lean_deg].map(|turn| turn.value);
+            (pose.trunk_line(), turns)
+        };
+        made_of(self) == made_of(other)
+    }
+
+    /// Whether all that the upper arm is lifted by, beside the trunk axes, is as in another pose of the clip.
+    fn has_arm_of(&self, other: &PicturePose) -> bool {
+        let made_of = |pose: &PicturePose| {
+            let points = [Role::shoulder(pose.side), Role::Elbow].map(|role| pose.at(role));
+            let lengths = [pose.half_shoulder, pose.upper_arm].map(|length| length.value);
+            let depth = (pose.elbow_depth_sign, pose.plane_hint);
+            (points, lengths, pose.lens, depth)
+        };
+        made_of(self) == made_of(other)
+    }
+
+    /// Moves a point along an axis of the picture.
+    fn move_point(&mut self, [point, axis]: [usize; 2], step: f64) {
+        if let Some(Some(point)) = self.points.get_mut(point) {
+            point[axis] += step;
+        }
+    }
+
+    /// Moves a point along the spine of the scapula, or across it.
+    fn move_with_blade(&mut self, [point, axis]: [usize; 2], step: f64) {
+        let Some(along) = self.seen_spine() else {
+            return;
+        };
+        let across = Vector2::new(-along.y, along.x);
+        if let Some(Some(point)) = self.points.get_mut(point) {
+            *point += [along, across][axis] * step;
+        }
+    }
+
     /// Depth of the shoulder toward the phone from the turn of the trunk.
     fn shoulder_depth(&self, trunk: &TrunkAxes) -> f64 {
         let outward = match self.side {
@@ -263,17 +301,16 @@ impl PicturePose {
         outward * self.half_shoulder.value
     }
 
-    /// Shoulder and upper arm.
-    fn lift_arm(&self, trunk: &TrunkAxes) -> (Option<Vector3<f64>>, Option<Vector3<f64>>) {
+    /// Place of the shoulder.
+    fn lift_shoulder(&self, trunk: &TrunkAxes) -> Option<Vector3<f64>> {
         let depth = self.shoulder_depth(trunk);
-        let shoulder = self.at(Role::shoulder(self.side)).map(|seen| {
-            let flat = self.undo_perspective(seen, depth);
-            Vector3::new(flat.x, flat.y, depth)
-        });
-        let upper_arm = shoulder
-            .zip(self.at(Role::Elbow))
-            .map(|(shoulder, elbow)| self.lift_upper_arm(trunk, shoulder, elbow));
-        (shoulder, upper_arm)
+        let flat = self.undo_perspective(self.at(Role::shoulder(self.side))?, depth);
+        Some(flat.push(depth))
+    }
+
+    /// Upper arm of a shoulder.
+    fn lift_arm(&self, trunk: &TrunkAxes, shoulder: Vector3<f64>) -> Option<Vector3<f64>> {
+        Some(self.lift_upper_arm(trunk, shoulder, self.at(Role::Elbow)?))
     }
 
     fn choose_forearm(&self, trunk: &TrunkAxes, arm: Vector3<f64>, roots: Roots) -> Vector3<f64> {
@@ -300,9 +337,17 @@ impl Pose for PicturePose {
         self.side
     }
 
-    fn posture(&self) -> Option<Posture> {
-        let trunk = self.trunk_axes()?;
-        let (shoulder, upper_arm) = self.lift_arm(&trunk);
+    fn posture_beside(&self, known: Option<(&PicturePose, &Posture)>) -> Option<Posture> {
+        let known = known.filter(|(pose, _)| self.has_trunk_of(pose));
+        let trunk = match known {
+            Some((_, posture)) => posture.trunk,
+            None => self.trunk_axes()?,
+        };
+        let shoulder = self.lift_shoulder(&trunk);
+        let upper_arm = match known.filter(|(pose, _)| self.has_arm_of(pose)) {
+            Some((_, posture)) => posture.upper_arm,
+            None => shoulder.and_then(|shoulder| self.lift_arm(&trunk, shoulder)),
+        };
         let forearm =
             shoulder
                 .zip(upper_arm)
@@ -340,8 +385,8 @@ impl Pose for PicturePose {
 
     fn arm_deg(&self) -> Option<(f64, f64)> {
         let trunk = self.trunk_axes()?;
-        let (_, arm) = self.lift_arm(&trunk);
-        arm_deg(&trunk, arm?, self.side)
+        let arm = self.lift_arm(&trunk, self.lift_shoulder(&trunk)?)?;
+        arm_deg(&trunk, arm, self.side)
     }
 
     fn nudges(&self, errors: &PointErrors<2>) -> Vec<Nudge<Self>> {
@@ -364,82 +409,82 @@ impl Pose for PicturePose {
                         number,
                         random: 0.0,
                         systematic: systematic[axis],
-                        apply: Box::new(move |pose: &mut PicturePose, step: f64| {
-                            let Some(along) = pose.seen_spine() else {
-                                return;
-                            };
-                            let across = Vector2::new(-along.y, along.x);
-                            if let Some(Some(point)) = pose.points.get_mut(index) {
-                                *point += [along, across][axis] * step;
-                            }
-                        }),
+                        step: Step {
+                            add: PicturePose::move_with_blade,
+                            at: [index, axis],
+                        },
                     });
                 }
                 out.push(Nudge {
                     number,
                     random: random[axis],
                     systematic: if on_blade { 0.0 } else { systematic[axis] },
-                    apply: Box::new(move |pose: &mut PicturePose, step: f64| {
-                        if let Some(Some(point)) = pose.points.get_mut(index) {
-                            point[axis] += step;
-                        }
-                    }),
+                    step: Step {
+                        add: PicturePose::move_point,
+                        at: [index, axis],
+                    },
                 });
             }
         }
         let mut number = 2 * Role::COUNT;
-        let mut clip_long = |sd: f64, apply: fn(&mut PicturePose, f64)| {
+        let mut clip_long = |sd: f64, add: fn(&mut PicturePose, [usize; 2], f64)| {
             number += 1;
             out.push(Nudge {
                 number,
                 random: 0.0,
                 systematic: sd,
-                apply: Box::new(apply),
+                step: Step { add, at: [0, 0] },
             });
         };
-        clip_long(self.upper_arm.sd, |pose, step| pose.upper_arm.value += step);
-        clip_long(self.forearm.sd, |pose, step| pose.forearm.value += step);
-        clip_long(self.half_shoulder.sd, |pose, step| {
+        clip_long(self.upper_arm.sd, |pose, _, step| {
+            pose.upper_arm.value += step
+        });
+        clip_long(self.forearm.sd, |pose, _, step| pose.forearm.value += step);
+        clip_long(self.half_shoulder.sd, |pose, _, step| {
             pose.half_shoulder.value += step
         });
-        clip_long(self.yaw_deg.sd, |pose, step| pose.yaw_deg.value += step);
-        clip_long(self.unseen_lean_deg.sd, |pose, step| {
+        clip_long(self.yaw_deg.sd, |pose, _, step| pose.yaw_deg.value += step);
+        clip_long(self.unseen_lean_deg.sd, |pose, _, step| {
             pose.unseen_lean_deg.value += step
         });
-        clip_long(self.lens.centre_sd, |pose, step| pose.lens.centre.x += step);
-        clip_long(self.lens.centre_sd, |pose, step| pose.lens.centre.y += step);
-        clip_long(self.lens.focal.sd, |pose, step| {
+        clip_long(self.lens.centre_sd, |pose, _, step| {
+            pose.lens.centre.x += step
+        });
+        clip_long(self.lens.centre_sd, |pose, _, step| {
+            pose.lens.centre.y += step
+        });
+        clip_long(self.lens.focal.sd, |pose, _, step| {
             pose.lens.focal.value = (pose.lens.focal.value + step).max(1.0);
         });
         clip_long(
             self.plane_hint.map_or(0.0, |plane| plane.sd),
-            |pose, step| {
+            |pose, _, step| {
                 if let Some(plane) = &mut pose.plane_hint {
                     plane.value += step;
                 }
             },
         );
         if let CollarFrom::Seen(length) = self.collar {
-            clip_long(length.sd, |pose, step| {
+            clip_long(length.sd, |pose, _, step| {
                 if let CollarFrom::Seen(length) = &mut pose.collar {
                     length.value += step;
                 }
             });
         }
         if self.elbow_sign_guessed {
-            clip_long(1.0, |pose, _| {
+            clip_long(1.0, |pose, _, _| {
                 pose.elbow_depth_sign = -pose.elbow_depth_sign
             });
         }
         if self.at(Role::SpineRoot).is_some() {
             let blade = self.blade;
-            clip_long(blade.internal_rotation_deg.sd, |pose, step| {
+            clip_long(blade.internal_rotation_deg.sd, |pose, _, step| {
                 pose.blade.internal_rotation_deg.value += step;
             });
-            clip_long(blade.internal_rotation_per_elevation.sd, |pose, step| {
+            clip_long(blade.internal_rotation_per_elevation.sd, |pose, _, step| {
                 pose.blade.internal_rotation_per_elevation.value += step;
             });
-            clip_long(blade.skin_per_elevation.sd, |pose, step| {
+            clip_long(blade.skin_per_elevation.sd, |pose, _, step| {
                 pose.blade.skin_per_elevation.value += step;
             });
         }

@@ -21,6 +21,7 @@ use crate::reading::Why;
 use crate::session::Space;
 use crate::track::{Layer, Track};
 use nalgebra::Vector2;
+use rayon::prelude::*;
 
 /// Share of a direction that must lie in the picture for a signal to be read from it (53 degrees; stated
 /// choice: beyond it a pixel of noise counts more than 1.25 times).
@@ -236,11 +237,14 @@ fn plane_hints(
         .filter(|(_, plane)| plane.is_some())
         .map(|(frame, _)| frame)
         .collect();
-    let sampled = middle.iter().step_by((middle.len() / 12).max(1));
-    let Some(sd) = median(sampled.map(|frame| {
-        let (spread, _) = spread(&poses.at(*frame), errors);
-        spread.systematic[Signal::Plane.index()]
-    })) else {
+    let sampled = middle.par_iter().step_by((middle.len() / 12).max(1));
+    let sds: Vec<f64> = sampled
+        .map(|frame| {
+            let (spread, _) = spread(&poses.at(*frame), errors);
+            spread.systematic[Signal::Plane.index()]
+        })
+        .collect();
+    let Some(sd) = median(sds) else {
         return (step, Vec::new());
     };
     let hint = |frame: usize| {

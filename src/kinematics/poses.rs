@@ -31,6 +31,7 @@ pub trait Poses: Sync {
 }
 
 /// The points of a frame by [`Role`] index, where the role has a column.
+#[inline(always)]
 pub fn points_of<P: Copy>(
     columns: &[Option<usize>; Role::COUNT],
     at: impl Fn(usize) -> Option<P>,

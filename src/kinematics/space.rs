@@ -4,7 +4,7 @@ use super::Blade;
 use super::angles::{Posture, TrunkAxes, arm_deg};
 use super::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
 use super::poses::{Poses, points_of};
-use super::spread::{Nudge, Pose};
+use super::spread::{Nudge, Pose, Step};
 use crate::body::Side;
 use crate::track::Layer;
 use nalgebra::Vector3;
@@ -112,6 +112,33 @@ impl SpacePose {
         Some(across.x.atan2(across.z).to_degrees())
     }
 
+    /// Whether all that the trunk axes are made of is as in another pose of the clip.
+    fn has_trunk_of(&self, other: &SpacePose) -> bool {
+        let made_of = |pose: &SpacePose| {
+            let points = [Role::HipLeft, Role::HipRight, Role::Incisura];
+            let points = points.map(|role| pose.at(role));
+            (pose.trunk_line(), points, pose.rightward_fix.turn_deg)
+        };
+        made_of(self) == made_of(other)
+    }
+
+    /// Moves a point along an axis.
+    fn move_point(&mut self, [point, axis]: [usize; 2], step: f64) {
+        if let Some(Some(point)) = self.points.get_mut(point) {
+            point[axis] += step;
+        }
+    }
+
+    /// Moves a hip along an axis; what this turns the line of the hips by is taken back as far as the fix says.
+    fn move_hip(&mut self, hip: [usize; 2], step: f64) {
+        let before = self.hip_turn_deg();
+        self.move_point(hip, step);
+        if let (Some(before), Some(after)) = (before, self.hip_turn_deg()) {
+            self.rightward_fix.turn_deg -=
+                self.rightward_fix.share * crate::geom::wrap_180(after - before);
+        }
+    }
+
     /// Place of the girdle from the lower end of the trunk line, in trunk axes, right-side convention.
     pub fn girdle_in_trunk(&self) -> Option<Vector3<f64>> {
         let (lower, _) = self.trunk_line()?;
@@ -137,6 +164,8 @@ impl Poses for SpacePoses<'_> {
         self.layer.frames()
     }
 
+    // As in one picture: only what is looked at is made.
+    #[inline(always)]
     fn at(&self, frame: usize) -> SpacePose {
         SpacePose {
             points: points_of(&self.columns, |column| self.layer.point(frame, column)),
@@ -152,9 +181,12 @@ impl Pose for SpacePose {
         self.side
     }
 
-    fn posture(&self) -> Option<Posture> {
+    fn posture_beside(&self, known: Option<(&SpacePose, &Posture)>) -> Option<Posture> {
         let (lower, _) = self.trunk_line()?;
-        let trunk = self.trunk_axes()?;
+        let trunk = match known.filter(|(pose, _)| self.has_trunk_of(pose)) {
+            Some((_, posture)) => posture.trunk,
+            None => self.trunk_axes()?,
+        };
         let shoulder = self.at(Role::shoulder(self.side));
         let elbow = self.at(Role::Elbow);
         let between = |a: Option<Vector3<f64>>, b: Option<Vector3<f64>>| Some(b? - a?);
@@ -214,46 +246,40 @@ impl Pose for SpacePose {
                     number: 2 * (3 * index + axis),
                     random: random[axis],
                     systematic: if split { 0.0 } else { systematic[axis] },
-                    apply: Box::new(move |pose: &mut SpacePose, step: f64| {
-                        if let Some(Some(point)) = pose.points.get_mut(index) {
-                            point[axis] += step;
-                        }
-                    }),
+                    step: Step {
+                        add: SpacePose::move_point,
+                        at: [index, axis],
+                    },
                 });
                 if split {
                     out.push(Nudge {
                         number: 2 * (3 * index + axis) + 1,
                         random: 0.0,
                         systematic: systematic[axis],
-                        apply: Box::new(move |pose: &mut SpacePose, step: f64| {
-                            let before = pose.hip_turn_deg();
-                            if let Some(Some(point)) = pose.points.get_mut(index) {
-                                point[axis] += step;
-                            }
-                            if let (Some(before), Some(after)) = (before, pose.hip_turn_deg()) {
-                                pose.rightward_fix.turn_deg -=
-                                    share * crate::geom::wrap_180(after - before);
-                            }
-                        }),
+                        step: Step {
+                            add: SpacePose::move_hip,
+                            at: [index, axis],
+                        },
                     });
                 }
             }
         }
-        let of_clip = 6 * Role::COUNT;
-        out.push(Nudge {
-            number: of_clip,
-            random: 0.0,
-            systematic: self.rightward_fix.sd_deg,
-            apply: Box::new(|pose: &mut SpacePose, step: f64| pose.rightward_fix.turn_deg += step),
+        let mut number = 6 * Role::COUNT;
+        let mut clip_long = |sd: f64, add: fn(&mut SpacePose, [usize; 2], f64)| {
+            out.push(Nudge {
+                number,
+                random: 0.0,
+                systematic: sd,
+                step: Step { add, at: [0, 0] },
+            });
+            number += 1;
+        };
+        clip_long(self.rightward_fix.sd_deg, |pose, _, step| {
+            pose.rightward_fix.turn_deg += step;
         });
         if self.at(Role::SpineRoot).is_some() {
-            out.push(Nudge {
-                number: of_clip + 1,
-                random: 0.0,
-                systematic: self.blade.skin_per_elevation.sd,
-                apply: Box::new(|pose: &mut SpacePose, step: f64| {
-                    pose.blade.skin_per_elevation.value += step;
-                }),
+            clip_long(self.blade.skin_per_elevation.sd, |pose, _, step| {
+                pose.blade.skin_per_elevation.value += step;
             });
         }
         out

@@ -20,8 +20,13 @@ const SPREADS_PER_S: f64 = 3.0;
 /// (stated choice).
 const PULLS_PER_S: f64 = 12.0;
 
-/// Adds a step to one number of a pose.
-pub type Step<P> = Box<dyn Fn(&mut P, f64)>;
+/// Adds a step to one number of a pose: how, to which of several like numbers, and by how much.
+pub struct Step<P> {
+    /// Adds it; the place says which of several like numbers is meant.
+    pub add: fn(&mut P, [usize; 2], f64),
+    /// That place.
+    pub at: [usize; 2],
+}
 
 /// One uncertain number of a pose.
 pub struct Nudge<P> {
@@ -32,7 +37,7 @@ pub struct Nudge<P> {
     /// Standard deviation of its error that stays the same through a clip.
     pub systematic: f64,
     /// Adds a step to it.
-    pub apply: Step<P>,
+    pub step: Step<P>,
 }
 
 /// Anything a posture can be made of.
@@ -42,7 +47,11 @@ pub trait Pose: Clone + Sync {
     /// Exercising side.
     fn side(&self) -> Side;
     /// The posture, if the points are there.
-    fn posture(&self) -> Option<Posture>;
+    fn posture(&self) -> Option<Posture> {
+        self.posture_beside(None)
+    }
+    /// The same, beside a pose whose posture is known: what both have in common is not worked out again.
+    fn posture_beside(&self, known: Option<(&Self, &Posture)>) -> Option<Posture>;
     /// Plane of elevation and elevation of the arm, degrees, as among [`Pose::angles`], and nothing else.
     fn arm_deg(&self) -> Option<(f64, f64)>;
     /// The uncertain numbers.
@@ -87,10 +96,10 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
         }
         let nudged = |sign: f64| {
             let mut other = pose.clone();
-            (nudge.apply)(&mut other, sign * step);
-            let known = seen.as_ref().map(|(posture, angles)| (*posture, angles));
-            match other.posture() {
+            (nudge.step.add)(&mut other, nudge.step.at, sign * step);
+            match other.posture_beside(posture.as_ref().map(|posture| (pose, posture))) {
                 Some(posture) => {
+                    let known = seen.as_ref().map(|(posture, angles)| (*posture, angles));
                     let angles = angles_beside(&posture, other.side(), known);
                     other.blade().on_bone(angles)
                 }
@@ -162,4 +171,129 @@ pub fn sampled_spreads<P: Poses>(
         }
     }
     (spreads, Pulls::new(pulls))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::kinematics::ForearmRule;
+    use crate::kinematics::assumptions::Spread;
+    use crate::kinematics::lens::Lens;
+    use crate::kinematics::lift::{CollarFrom, PicturePose};
+    use crate::kinematics::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
+    use crate::kinematics::space::{CollarStart, RightwardFix, SpacePose};
+    use nalgebra::{Vector2, Vector3};
+
+    const fn spread(value: f64, sd: f64) -> Spread {
+        Spread { value, sd }
+    }
+
+    const BLADE: Blade = Blade {
+        internal_rotation_deg: spread(35.0, 5.0),
+        internal_rotation_per_elevation: spread(0.05, 0.02),
+        skin_per_elevation: spread(0.0, 0.03),
+        dot_m: 0.01,
+    };
+
+    /// A body with a raised arm and a blade, metres, by role.
+    fn point(role: Role) -> Option<[f64; 3]> {
+        Some(match role {
+            Role::HipLeft => [0.11, 0.02, 0.0],
+            Role::HipRight => [-0.11, 0.0, 0.03],
+            Role::ShoulderLeft => [0.19, 0.5, 0.01],
+            Role::ShoulderRight => [-0.18, 0.52, 0.04],
+            Role::Elbow => [-0.4, 0.66, 0.12],
+            Role::Wrist => [-0.42, 0.9, 0.2],
+            Role::SternalEnd => [-0.03, 0.47, 0.05],
+            Role::SpineRoot => [-0.07, 0.44, -0.06],
+            Role::AcromialAngle => [-0.18, 0.53, -0.02],
+            Role::InferiorAngle => [-0.1, 0.33, -0.07],
+            _ => return None,
+        })
+    }
+
+    fn plan(rightward: Rightward) -> TrunkPlan {
+        TrunkPlan {
+            lower: Lower::Hips,
+            upper: Upper::MidShoulder,
+            rightward,
+        }
+    }
+
+    /// Every posture beside a known one is the one that is worked out anew; so many shared its trunk axes.
+    fn shared<P: Pose>(pose: &P, errors: &P::Errors) -> (usize, usize) {
+        let known = pose.posture().expect("all points are there");
+        let nudges = pose.nudges(errors);
+        let (mut trunk, mut arm) = (0, 0);
+        for nudge in &nudges {
+            for sign in [1.0, -1.0] {
+                let mut other = pose.clone();
+                let step = sign * nudge.random.hypot(nudge.systematic);
+                (nudge.step.add)(&mut other, nudge.step.at, step);
+                let beside = other.posture_beside(Some((pose, &known)));
+                assert_eq!(beside, other.posture(), "number {}", nudge.number);
+                let beside = beside.expect("a nudge takes no point away");
+                trunk += usize::from(beside.trunk == known.trunk);
+                arm += usize::from(beside.upper_arm == known.upper_arm);
+            }
+        }
+        assert!(0 < trunk && trunk < 2 * nudges.len());
+        (trunk, arm)
+    }
+
+    #[test]
+    fn a_posture_beside_another_is_the_one_worked_out_anew() {
+        let in_picture = |role| point(role).map(|[x, y, _]| Vector2::new(400.0 * x, 400.0 * y));
+        let pose = PicturePose {
+            side: Side::Right,
+            plan: plan(Rightward::Hips),
+            points: Role::ALL.map(in_picture),
+            lens: Lens {
+                centre: Vector2::new(12.0, -30.0),
+                centre_sd: 20.0,
+                focal: spread(1500.0, 200.0),
+            },
+            upper_arm: spread(130.0, 8.0),
+            forearm: spread(110.0, 8.0),
+            half_shoulder: spread(85.0, 6.0),
+            yaw_deg: spread(25.0, 5.0),
+            unseen_lean_deg: spread(0.0, 4.0),
+            elbow_depth_sign: 1.0,
+            elbow_sign_guessed: true,
+            plane_hint: Some(spread(35.0, 9.0)),
+            forearm_rule: ForearmRule::AlongUpperArm,
+            girdle: Role::ShoulderRight,
+            collar: CollarFrom::Seen(spread(70.0, 5.0)),
+            collar_rest: Some(Vector2::new(-60.0, 190.0)),
+            blade: BLADE,
+        };
+        let errors = PointErrors {
+            random: [Vector2::repeat(1.5); Role::COUNT],
+            systematic: [Vector2::repeat(4.0); Role::COUNT],
+        };
+        let (trunk, arm) = shared(&pose, &errors);
+        assert!(arm < trunk, "the elbow has no part in the trunk");
+
+        for rightward in [Rightward::Hips, Rightward::FileAxes] {
+            let pose = SpacePose {
+                side: Side::Right,
+                plan: plan(rightward),
+                points: Role::ALL.map(|role| point(role).map(Vector3::from)),
+                girdle: Role::ShoulderRight,
+                collar: CollarStart::Seen,
+                facing: Some(Vector3::z()),
+                rightward_fix: RightwardFix {
+                    turn_deg: 3.0,
+                    sd_deg: 4.0,
+                    share: 0.4,
+                },
+                blade: BLADE,
+            };
+            let errors = PointErrors {
+                random: [Vector3::repeat(0.003); Role::COUNT],
+                systematic: [Vector3::repeat(0.01); Role::COUNT],
+            };
+            shared(&pose, &errors);
+        }
+    }
 }

@@ -16,6 +16,9 @@ pub const HEAD: usize = 64 << 10;
 /// export, or the list of images that precedes the annotations of a clip of a minute.
 pub const BEGINNING: usize = 128 << 10;
 
+/// Of these, the bytes that are left for what follows a longer list: some thirty annotations.
+pub const FOLLOWING: usize = 16 << 10;
+
 /// Bytes of a list's text that one core parses at a time, at most.
 pub const PIECE: usize = 128 << 10;
 

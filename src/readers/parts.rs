@@ -28,7 +28,8 @@ const LONGEST: usize = 4 * limits::IN_MEMORY as usize;
 const PIECES: usize = 16;
 
 /// The beginning of a long file, cut after an element of an outer list, and closed again. Elements that the outline would
-/// not keep are left out. `None` for a file that ends before, or that has no such list there.
+/// not keep are left out; where the beginning ends among them, it goes on until something of what follows is seen, because
+/// the list of images may be longer. `None` for a file that ends before, or that has no such list there.
 ///
 /// # Errors
 /// The file could not be opened.
@@ -38,9 +39,13 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
     let mut text = Vec::with_capacity(limits::BEGINNING + limits::HEAD);
     let (mut open, mut cut) = (Vec::new(), None);
     let (mut seen, mut elements, mut passing) = (0, 0, false);
-    while seen < limits::BEGINNING {
-        let Ok(Some((chunk, brackets))) = clean.chunk() else {
-            return Ok(None);
+    let mut read = 0;
+    while seen < limits::BEGINNING && read < LONGEST {
+        let (chunk, brackets) = match clean.chunk() {
+            Ok(Some(next)) => next,
+            // What was passed over was the last of a long file.
+            Ok(None) if read >= limits::BEGINNING => break,
+            _ => return Ok(None),
         };
         let mut from = 0;
         for bracket in brackets {
@@ -71,7 +76,11 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
         if !passing {
             text.extend_from_slice(chunk.get(from..).unwrap_or_default());
         }
+        read += chunk.len();
         seen += chunk.len();
+        if passing && open.first() == Some(&b'}') {
+            seen = seen.min(limits::BEGINNING - limits::FOLLOWING);
+        }
     }
     Ok(cut.map(|(end, closing)| {
         text.truncate(end);
@@ -483,6 +492,16 @@ mod tests {
             let frames = short.min(OUTER_ELEMENTS);
             assert_eq!([kept("frames"), kept("tail")], [frames, OUTER_ELEMENTS]);
             assert_eq!(value["tail"][299]["m"][0], 299);
+        }
+        // So is some of what follows a list that is longer than a beginning, but nothing is lost that has nothing behind it.
+        for (tail, kept) in [(format!("[{}]", tail.join(",")), 100), ("7".into(), 0)] {
+            let text = text(20_000, &tail);
+            assert!(text.find("tail").unwrap() > 2 * limits::BEGINNING);
+            let source = Source::from_bytes("t", text.as_bytes());
+            let start = beginning(source.single().unwrap()).unwrap().unwrap();
+            let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
+            assert_eq!(value["frames"].as_array().unwrap().len(), OUTER_ELEMENTS);
+            assert!(value["tail"].as_array().map_or(0, Vec::len) >= kept);
         }
         // The same of a list at the top, and of lists in a list.
         let lists: Vec<String> = (0..60_000).map(|n| format!("[[{n}],[{n}]]")).collect();

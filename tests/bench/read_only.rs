@@ -10,7 +10,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    threads::start();
+    threads::start().wait();
     let _apart = threads::stay();
     let words: Vec<String> = std::env::args().skip(1).collect();
     let Some(clip) = words.first() else {

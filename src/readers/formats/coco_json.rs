@@ -95,7 +95,6 @@ impl Reader for CocoJson {
         };
         let mut clip = Clip::new(options, models, &USUAL);
         let of_image = head.frames(&mut clip, &place)?;
-        let body = models.skeleton(WHOLE_BODY);
         let mut first = true;
         let mut add = |index: usize, entry: Entry| {
             let field = || place.clone().field(format!("entry {index}"));
@@ -107,9 +106,12 @@ impl Reader for CocoJson {
             if first && !entry.keypoints.0.is_empty() {
                 first = false;
                 let names = head.names_of(&entry);
-                let extends = body.is_some_and(|body| begins_with(body, names));
                 let stated = options.layout.as_deref();
-                if entry.is_whole_body() && extends && stated.is_none_or(|id| id == WHOLE_BODY) {
+                let body = || models.skeleton(WHOLE_BODY);
+                if entry.is_whole_body()
+                    && stated.is_none_or(|id| id == WHOLE_BODY)
+                    && body().is_some_and(|body| begins_with(body, names))
+                {
                     clip.settle_as(WHOLE_BODY, &field())?;
                 } else if let Some(names) = names {
                     clip.name(names.to_vec());
