@@ -8,8 +8,10 @@
 mod cores;
 
 pub use cores::Stay;
-use rayon::ThreadPoolBuilder;
+use rayon::{ThreadPoolBuilder, Yield};
 use std::sync::mpsc::{self, Receiver};
+use std::thread;
+use std::time::{Duration, Instant};
 
 /// A block so large that the allocator maps it by itself; given back, it becomes the bound below which blocks come from the
 /// heap, and twice that is kept free at its end.
@@ -63,6 +65,26 @@ impl Starting {
 #[must_use]
 pub fn stay() -> Stay {
     Stay::of(rayon::current_num_threads())
+}
+
+/// How long a helper stays awake: the clips that are over sooner gain by it, and longer ones have longer pieces of work.
+const AWAKE: Duration = Duration::from_millis(50);
+
+/// Keeps a helper that has a core of its own awake for the next moment, also between pieces of work: to wake it takes as
+/// long as some of the pieces that a short clip is worked on in. Whoever else wants its core gets it.
+pub fn stay_awake() {
+    if cores::two(rayon::current_num_threads()).is_none() {
+        return;
+    }
+    let began = Instant::now();
+    rayon::spawn_broadcast(move |thread| {
+        // The first thread has work of its own.
+        while thread.index() > 0 && began.elapsed() < AWAKE {
+            if rayon::yield_now() != Some(Yield::Executed) {
+                thread::yield_now();
+            }
+        }
+    });
 }
 
 /// Takes memory and gives it back.

@@ -128,6 +128,9 @@ fn run(cli: &Cli, helpers: threads::Starting) -> Result<ExitCode, Fault> {
     // They serve until the process ends: taking them apart before would only take time.
     let models: &'static Models = Box::leak(Box::new(models));
     helpers.wait();
+    if cli.command.works_alone() {
+        threads::stay_awake();
+    }
     if matches!(cli.command, Command::Review(_)) {
         // The first thread looks at the file meanwhile.
         rayon::spawn(|| models.make_ready());

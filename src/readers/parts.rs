@@ -91,14 +91,15 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
 
 /// Parses the elements of a list on all cores, each by a seed, and hands them to `each` in the order of the file until it
 /// refuses. The list is the one at the top, or the one under the first of these keys that an object at the
-/// top has. Gives the text around the list, which is empty in it. `None` where anything is wrong: what `each` took is
-/// void then.
+/// top has. Gives the text around the list, which is empty in it; what precedes the elements, with the list's bracket, is
+/// given to `before` at once. `None` where anything is wrong: what `before` and `each` took is void then.
 ///
 /// # Errors
 /// The file could not be opened or looked at.
 pub fn elements<S, T: Send>(
     member: &Member,
     under: &[&str],
+    before: impl FnOnce(&[u8]) + Send,
     seed: impl Fn() -> S + Sync,
     mut each: impl FnMut(T) -> bool,
 ) -> Result<Option<Vec<u8>>, Fault>
@@ -115,8 +116,10 @@ where
         |piece: &[u8]| list_of(piece, &seed).or_else(|| list_of(&clean::cleaned(piece)?, &seed));
     let most = 2 * rayon::current_num_threads().max(2);
     let waiting = AtomicUsize::new(0);
-    let (parse, waiting) = (&parse, &waiting);
+    let (parse, waiting, preceding) = (&parse, &waiting, &around);
+    let mut following = vec![b']'];
     let taken = rayon::in_place_scope(|scope| {
+        scope.spawn(move |_| before(preceding));
         let (mut on_the_way, mut ended) = (VecDeque::new(), false);
         loop {
             while !ended && on_the_way.len() < most {
@@ -141,7 +144,7 @@ where
             let (list, tail) = made?;
             let tail = clean::cleaned(&tail)?;
             if on_the_way.is_empty() && ended {
-                around.extend([b"]", tail.as_slice()].concat());
+                following.extend(tail);
             } else if !tail.is_empty() {
                 return None;
             }
@@ -151,7 +154,10 @@ where
             pieces.spare.push(text);
         }
     });
-    Ok(taken.map(|()| around))
+    Ok(taken.map(|()| {
+        around.extend(following);
+        around
+    }))
 }
 
 /// What becomes of a piece; until it is there, this thread parses others that still wait.
@@ -372,18 +378,20 @@ mod tests {
 
     fn gathered(text: &str) -> Option<(Vec<usize>, String)> {
         let source = Source::from_bytes("t", text.as_bytes());
-        let mut all = Vec::new();
+        let (mut all, mut before) = (Vec::new(), Vec::new());
         let rest = elements(
             source.single().unwrap(),
             &["frames"],
+            |text| before = text.to_vec(),
             || PhantomData::<Element>,
             |element| {
                 all.push(element.n);
                 true
             },
         );
-        rest.unwrap()
-            .map(|rest| (all, String::from_utf8(rest).unwrap()))
+        let rest = rest.unwrap()?;
+        assert!(rest.starts_with(&before) && before.ends_with(b"["));
+        Some((all, String::from_utf8(rest).unwrap()))
     }
 
     #[test]

@@ -11,6 +11,7 @@ use std::process::ExitCode;
 
 fn main() -> ExitCode {
     threads::start().wait();
+    threads::stay_awake();
     let _apart = threads::stay();
     let words: Vec<String> = std::env::args().skip(1).collect();
     let Some(clip) = words.first() else {

@@ -23,6 +23,8 @@ use std::marker::PhantomData;
 const LEAST_SCORE: f64 = 0.3;
 /// Where the entries are, if they are not the list at the top.
 const LIST: &[&str] = &["annotations"];
+/// What makes the end of such a file, from the bracket on that closes its entries, a whole one.
+const OPENING: &str = r#"{"annotations":["#;
 /// The layout that the lists of a whole-body annotation make up, one after the other.
 const WHOLE_BODY: &str = "wholebody-133";
 /// Points of those lists: body, feet, face, left hand, right hand (read in the annotation format's source).
@@ -145,9 +147,12 @@ impl Reader for CocoJson {
 /// does not go, or too many would wait, and the file is parsed piece by piece.
 fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
     let (mut entries, mut waiting) = (Vec::new(), 0);
+    // The images, which mostly precede, are parsed meanwhile.
+    let mut before = None;
     let around = parts::elements(
         member,
         LIST,
+        |text| before = Head::of(&[text, b"]}"].concat()).map(|head| (text.len(), head)),
         || PhantomData,
         |entry: Entry| {
             waiting += entry.parts().map(<[f32]>::len).iter().sum::<usize>();
@@ -155,9 +160,13 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
             entries.len() <= limits::FRAMES && waiting <= limits::WAITING
         },
     )?;
-    let head = around.and_then(|text| match text.trim_ascii_start() {
-        [b'{', ..] => json::parse_cleaned(&text, PhantomData).ok(),
-        list => (list.trim_ascii_end() == b"[]").then(Head::default),
+    let head = around.and_then(|text| match (before, text.trim_ascii_start()) {
+        (Some((length, before)), _) => {
+            let after = [OPENING.as_bytes(), text.get(length..)?].concat();
+            before.with(Head::of(&after)?)
+        }
+        (None, [b'{', ..]) => Head::of(&text),
+        (None, list) => (list.trim_ascii_end() == b"[]").then(Head::default),
     });
     Ok(head.map(|head| (head, entries)))
 }
@@ -331,6 +340,20 @@ impl Entry {
 }
 
 impl Head {
+    /// Of a text, if it is one.
+    fn of(text: &[u8]) -> Option<Head> {
+        json::parse_cleaned(text, PhantomData).ok()
+    }
+
+    /// With what stands after the entries. `None` where a list stands on both sides: no file has one twice.
+    fn with(mut self, after: Head) -> Option<Head> {
+        let twice = !(self.images.is_empty() || after.images.is_empty())
+            || !(self.categories.is_empty() || after.categories.is_empty());
+        self.images.extend(after.images);
+        self.categories.extend(after.categories);
+        (!twice).then_some(self)
+    }
+
     /// Names of an entry's keypoints, if there are as many as points.
     fn names_of(&self, entry: &Entry) -> Option<&[String]> {
         self.categories

@@ -121,6 +121,7 @@ fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>,
     let rest = parts::elements(
         member,
         &["frames"],
+        |_| (),
         || FrameSeed {
             layout,
             uses: &uses,
