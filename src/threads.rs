@@ -28,7 +28,7 @@ pub fn builder() -> ThreadPoolBuilder {
 }
 
 /// Makes the calling thread one of those that share the work, and starts the others. Where that was done before, or is
-/// not allowed, work goes on with the threads that are there.
+/// not allowed, work goes on with the threads that are there. The answer can be waited for.
 #[must_use]
 pub fn start() -> Starting {
     cores::note();
@@ -47,7 +47,7 @@ pub fn start() -> Starting {
     Starting(two.then_some(waiting))
 }
 
-/// Threads that have been started and may not run yet.
+/// Threads that were started, of which some may not be running yet.
 pub struct Starting(Option<Receiver<()>>);
 
 impl Starting {
@@ -71,7 +71,7 @@ pub fn stay() -> Stay {
 const AWAKE: Duration = Duration::from_millis(50);
 
 /// Keeps a helper that has a core of its own awake for the next moment, also between pieces of work: to wake it takes as
-/// long as some of the pieces that a short clip is worked on in. Whoever else wants its core gets it.
+/// long as some of the pieces that a short clip is worked on in. Between looks it yields to others.
 pub fn stay_awake() {
     if cores::two(rayon::current_num_threads()).is_none() {
         return;

@@ -12,9 +12,9 @@ use crate::session::Session;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 
-/// Compare two arms, or the same arm on two days: every measure side by side, with the interval of the difference.
+/// Compare two arms, or the same arm on two days.
 ///
-/// The difference is B less A. It is called different only if its whole interval lies beyond the published error of
+/// Every measure stands side by side, with the interval of the difference. The difference is B less A. It is called different only if its whole interval lies beyond the published error of
 /// the measure. The other arm is an imperfect reference: it may be affected itself.
 #[derive(Args)]
 pub struct Compare {

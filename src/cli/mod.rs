@@ -43,7 +43,8 @@ pub struct Cli {
     quiet: bool,
 }
 
-// Only the options of the command that is asked for are made: those of all take time at each start.
+// Only the options of the command that is asked for are made: those of all take time at each start. The words here are
+// those of the list of commands; they are the first lines of the command's own.
 #[derive(Subcommand)]
 #[command(defer = true)]
 enum Command {
@@ -59,7 +60,7 @@ enum Command {
     Casebook(casebook::Casebook),
     /// Say what a file is, and which measures it can support.
     Inspect(inspect::Inspect),
-    /// Write a track as tidy CSV or native JSON.
+    /// Write a track as tidy CSV or native JSON, or a review as an HL7 FHIR R4 Bundle.
     Convert(convert::Convert),
     /// List the exercises, or show one with its limits and sources.
     Exercises(lists::One),
@@ -108,6 +109,16 @@ impl Command {
             _ => true,
         }
     }
+
+    /// Whether it reads clips, and nothing else, with the threads that are there.
+    fn reads_clips(&self) -> bool {
+        match self {
+            Command::Review(args) => args.video.is_none(),
+            Command::Selfcheck(_) | Command::Compare(_) => true,
+            Command::Inspect(_) | Command::Convert(_) => true,
+            _ => false,
+        }
+    }
 }
 
 fn run(cli: &Cli, helpers: threads::Starting) -> Result<ExitCode, Fault> {
@@ -127,8 +138,8 @@ fn run(cli: &Cli, helpers: threads::Starting) -> Result<ExitCode, Fault> {
     })?;
     // They serve until the process ends: taking them apart before would only take time.
     let models: &'static Models = Box::leak(Box::new(models));
-    helpers.wait();
-    if cli.command.works_alone() {
+    if cli.command.reads_clips() {
+        helpers.wait();
         threads::stay_awake();
     }
     if matches!(cli.command, Command::Review(_)) {
@@ -179,4 +190,26 @@ fn video_absent() -> Fault {
         Place::default(),
         "scripts/video-setup && . ./.video-env && cargo build --release --features video",
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_list_of_commands_says_what_each_command_says() {
+        let listed = Cli::command();
+        let mut built = listed.clone();
+        built.build();
+        for command in listed.get_subcommands() {
+            let name = command.get_name();
+            let own = built.find_subcommand(name).and_then(|own| own.get_about());
+            assert!(command.get_about().is_some(), "{name}");
+            assert_eq!(
+                own.map(|words| words.to_string()),
+                command.get_about().map(|words| words.to_string()),
+                "{name}"
+            );
+        }
+    }
 }

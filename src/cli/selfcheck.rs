@@ -9,7 +9,9 @@ use crate::report::{self, selfcheck};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Tell the person who exercised, in everyday words: how often, what was as agreed, the one thing to change.
+/// Tell the person who exercised, in everyday words.
+///
+/// How often, what was as agreed, the one thing to change.
 #[derive(Args)]
 pub struct Selfcheck {
     /// Track: a file, a folder of frame files, or `-` for standard input.

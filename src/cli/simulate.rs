@@ -7,7 +7,9 @@ use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
 
-/// Make a synthetic clip with known truth, for teaching, tests and planning where to put the phone.
+/// Make a synthetic clip with known truth.
+///
+/// For teaching, tests and planning where to put the phone.
 #[derive(Args)]
 pub struct Simulate {
     /// Recipe in JSON; keys left out take their defaults.

@@ -66,7 +66,7 @@ impl Poses for PicturePoses<'_> {
         self.layer.frames()
     }
 
-    // Of a pose that is made here and looked at at once, only what is looked at is made.
+    // Inlined, so that what nobody looks at need not be made.
     #[inline(always)]
     fn at(&self, frame: usize) -> PicturePose {
         let (step, hints) = &self.hints;

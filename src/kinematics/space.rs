@@ -164,7 +164,7 @@ impl Poses for SpacePoses<'_> {
         self.layer.frames()
     }
 
-    // As in one picture: only what is looked at is made.
+    // Inlined, so that what nobody looks at need not be made.
     #[inline(always)]
     fn at(&self, frame: usize) -> SpacePose {
         SpacePose {

@@ -20,9 +20,9 @@ const SPREADS_PER_S: f64 = 3.0;
 /// (stated choice).
 const PULLS_PER_S: f64 = 12.0;
 
-/// Adds a step to one number of a pose: how, to which of several like numbers, and by how much.
+/// How a step is added to one number of a pose.
 pub struct Step<P> {
-    /// Adds it; the place says which of several like numbers is meant.
+    /// Adds it; the place says which of several like numbers is meant, such as point and axis.
     pub add: fn(&mut P, [usize; 2], f64),
     /// That place.
     pub at: [usize; 2],
@@ -78,11 +78,11 @@ pub struct AngleSpread {
 
 /// Spread of the angles of one pose, and how its constant errors pull elevation and upward rotation.
 pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls) {
-    let posture = pose.posture();
-    let seen = posture
-        .as_ref()
-        .map(|posture| (posture, angles(posture, pose.side())));
-    let middle = match &seen {
+    let known = pose
+        .posture()
+        .map(|posture| (posture, angles(&posture, pose.side())));
+    let known = known.as_ref();
+    let middle = match known {
         Some((_, angles)) => pose.blade().on_bone(*angles),
         None => [None; Signal::COUNT],
     };
@@ -97,9 +97,9 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
         let nudged = |sign: f64| {
             let mut other = pose.clone();
             (nudge.step.add)(&mut other, nudge.step.at, sign * step);
-            match other.posture_beside(posture.as_ref().map(|posture| (pose, posture))) {
+            match other.posture_beside(known.map(|(posture, _)| (pose, posture))) {
                 Some(posture) => {
-                    let known = seen.as_ref().map(|(posture, angles)| (*posture, angles));
+                    let known = known.map(|(posture, angles)| (posture, angles));
                     let angles = angles_beside(&posture, other.side(), known);
                     other.blade().on_bone(angles)
                 }
@@ -177,12 +177,13 @@ pub fn sampled_spreads<P: Poses>(
 mod tests {
     use super::*;
     use crate::kinematics::ForearmRule;
+    use crate::kinematics::TrunkAxes;
     use crate::kinematics::assumptions::Spread;
     use crate::kinematics::lens::Lens;
     use crate::kinematics::lift::{CollarFrom, PicturePose};
     use crate::kinematics::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
     use crate::kinematics::space::{CollarStart, RightwardFix, SpacePose};
-    use nalgebra::{Vector2, Vector3};
+    use nalgebra::{Matrix3, Vector2, Vector3};
 
     const fn spread(value: f64, sd: f64) -> Spread {
         Spread { value, sd }
@@ -195,15 +196,20 @@ mod tests {
         dot_m: 0.01,
     };
 
-    /// A body with a raised arm and a blade, metres, by role.
-    fn point(role: Role) -> Option<[f64; 3]> {
+    /// A body with an arm and a blade, metres, by role.
+    fn point(role: Role, elbow: [f64; 3]) -> Option<[f64; 3]> {
         Some(match role {
             Role::HipLeft => [0.11, 0.02, 0.0],
             Role::HipRight => [-0.11, 0.0, 0.03],
             Role::ShoulderLeft => [0.19, 0.5, 0.01],
             Role::ShoulderRight => [-0.18, 0.52, 0.04],
-            Role::Elbow => [-0.4, 0.66, 0.12],
-            Role::Wrist => [-0.42, 0.9, 0.2],
+            Role::Neck => [0.01, 0.53, -0.02],
+            Role::Incisura => [0.0, 0.47, 0.08],
+            Role::C7 => [0.01, 0.55, -0.06],
+            Role::Xiphoid => [0.0, 0.29, 0.1],
+            Role::T8 => [0.0, 0.31, -0.1],
+            Role::Elbow => elbow,
+            Role::Wrist => [elbow[0], elbow[1] + 0.2, elbow[2] + 0.15],
             Role::SternalEnd => [-0.03, 0.47, 0.05],
             Role::SpineRoot => [-0.07, 0.44, -0.06],
             Role::AcromialAngle => [-0.18, 0.53, -0.02],
@@ -212,88 +218,168 @@ mod tests {
         })
     }
 
-    fn plan(rightward: Rightward) -> TrunkPlan {
-        TrunkPlan {
-            lower: Lower::Hips,
-            upper: Upper::MidShoulder,
-            rightward,
-        }
-    }
+    const RAISED: [f64; 3] = [-0.4, 0.66, 0.12];
+    const HANGING: [f64; 3] = [-0.24, 0.22, 0.08];
 
-    /// Every posture beside a known one is the one that is worked out anew; so many shared its trunk axes.
-    fn shared<P: Pose>(pose: &P, errors: &P::Errors) -> (usize, usize) {
+    /// Beside a known posture every nudged one is as it is worked out anew. Trunk and arm are taken over where `kept` says
+    /// so of a number, and nowhere else: they come back marked.
+    fn check<P: Pose>(pose: &P, errors: &P::Errors, kept: impl Fn(&Nudge<P>) -> [bool; 2]) {
         let known = pose.posture().expect("all points are there");
-        let nudges = pose.nudges(errors);
-        let (mut trunk, mut arm) = (0, 0);
-        for nudge in &nudges {
+        let marked = Posture {
+            trunk: TrunkAxes(Matrix3::repeat(9.0)),
+            upper_arm: Some(Vector3::repeat(9.0)),
+            ..known
+        };
+        for nudge in pose.nudges(errors) {
             for sign in [1.0, -1.0] {
                 let mut other = pose.clone();
                 let step = sign * nudge.random.hypot(nudge.systematic);
                 (nudge.step.add)(&mut other, nudge.step.at, step);
-                let beside = other.posture_beside(Some((pose, &known)));
-                assert_eq!(beside, other.posture(), "number {}", nudge.number);
+                let anew = other.posture();
+                let number = nudge.number;
+                assert_eq!(other.posture_beside(Some((pose, &known))), anew, "{number}");
+                let beside = other.posture_beside(Some((pose, &marked)));
                 let beside = beside.expect("a nudge takes no point away");
-                trunk += usize::from(beside.trunk == known.trunk);
-                arm += usize::from(beside.upper_arm == known.upper_arm);
+                let taken = [
+                    beside.trunk == marked.trunk,
+                    beside.upper_arm == marked.upper_arm,
+                ];
+                assert_eq!(taken, kept(&nudge), "{number}");
             }
         }
-        assert!(0 < trunk && trunk < 2 * nudges.len());
-        (trunk, arm)
     }
 
     #[test]
-    fn a_posture_beside_another_is_the_one_worked_out_anew() {
-        let in_picture = |role| point(role).map(|[x, y, _]| Vector2::new(400.0 * x, 400.0 * y));
-        let pose = PicturePose {
-            side: Side::Right,
-            plan: plan(Rightward::Hips),
-            points: Role::ALL.map(in_picture),
-            lens: Lens {
-                centre: Vector2::new(12.0, -30.0),
-                centre_sd: 20.0,
-                focal: spread(1500.0, 200.0),
-            },
-            upper_arm: spread(130.0, 8.0),
-            forearm: spread(110.0, 8.0),
-            half_shoulder: spread(85.0, 6.0),
-            yaw_deg: spread(25.0, 5.0),
-            unseen_lean_deg: spread(0.0, 4.0),
-            elbow_depth_sign: 1.0,
-            elbow_sign_guessed: true,
-            plane_hint: Some(spread(35.0, 9.0)),
-            forearm_rule: ForearmRule::AlongUpperArm,
-            girdle: Role::ShoulderRight,
-            collar: CollarFrom::Seen(spread(70.0, 5.0)),
-            collar_rest: Some(Vector2::new(-60.0, 190.0)),
-            blade: BLADE,
-        };
+    fn a_posture_beside_another_in_one_picture_takes_over_what_is_as_it_was() {
         let errors = PointErrors {
             random: [Vector2::repeat(1.5); Role::COUNT],
             systematic: [Vector2::repeat(4.0); Role::COUNT],
         };
-        let (trunk, arm) = shared(&pose, &errors);
-        assert!(arm < trunk, "the elbow has no part in the trunk");
+        let ends = |upper: Upper| match upper {
+            Upper::Neck => vec![Role::HipLeft, Role::HipRight, Role::Neck],
+            _ => vec![
+                Role::HipLeft,
+                Role::HipRight,
+                Role::ShoulderLeft,
+                Role::ShoulderRight,
+            ],
+        };
+        for side in Side::BOTH {
+            for (upper, elbow) in [
+                (Upper::MidShoulder, RAISED),
+                (Upper::Neck, RAISED),
+                (Upper::Neck, HANGING),
+            ] {
+                let in_picture = |role| {
+                    let [x, y, _] = point(role, elbow)?;
+                    Some(Vector2::new(400.0 * x, 400.0 * y))
+                };
+                let pose = PicturePose {
+                    side,
+                    plan: TrunkPlan {
+                        lower: Lower::Hips,
+                        upper,
+                        rightward: Rightward::Hips,
+                    },
+                    points: Role::ALL.map(in_picture),
+                    lens: Lens {
+                        centre: Vector2::new(12.0, -30.0),
+                        centre_sd: 20.0,
+                        focal: spread(1500.0, 200.0),
+                    },
+                    upper_arm: spread(130.0, 8.0),
+                    forearm: spread(110.0, 8.0),
+                    half_shoulder: spread(85.0, 6.0),
+                    yaw_deg: spread(25.0, 5.0),
+                    unseen_lean_deg: spread(0.0, 4.0),
+                    elbow_depth_sign: 1.0,
+                    elbow_sign_guessed: true,
+                    plane_hint: Some(spread(35.0, 9.0)),
+                    forearm_rule: ForearmRule::AlongUpperArm,
+                    girdle: Role::shoulder(side),
+                    collar: CollarFrom::Seen(spread(70.0, 5.0)),
+                    collar_rest: Some(Vector2::new(-60.0, 190.0)),
+                    blade: BLADE,
+                };
+                check(&pose, &errors, |nudge| {
+                    let of_clip = nudge.number.checked_sub(2 * Role::COUNT + 1);
+                    let [trunk, arm] = match of_clip {
+                        None => {
+                            let role = Role::ALL[nudge.step.at[0]];
+                            let arm = [Role::shoulder(side), Role::Elbow];
+                            [!ends(upper).contains(&role), !arm.contains(&role)]
+                        }
+                        // In the order of the nudges: lengths, turns, lens, plane, collar, sign, blade.
+                        Some(at) => [!matches!(at, 3 | 4), matches!(at, 1 | 9 | 11..)],
+                    };
+                    [trunk, trunk && arm]
+                });
+            }
+        }
+    }
 
-        for rightward in [Rightward::Hips, Rightward::FileAxes] {
-            let pose = SpacePose {
-                side: Side::Right,
-                plan: plan(rightward),
-                points: Role::ALL.map(|role| point(role).map(Vector3::from)),
-                girdle: Role::ShoulderRight,
-                collar: CollarStart::Seen,
-                facing: Some(Vector3::z()),
-                rightward_fix: RightwardFix {
-                    turn_deg: 3.0,
-                    sd_deg: 4.0,
-                    share: 0.4,
-                },
-                blade: BLADE,
-            };
-            let errors = PointErrors {
-                random: [Vector3::repeat(0.003); Role::COUNT],
-                systematic: [Vector3::repeat(0.01); Role::COUNT],
-            };
-            shared(&pose, &errors);
+    #[test]
+    fn a_posture_beside_another_in_space_takes_over_the_trunk_where_it_is_as_it_was() {
+        let errors = PointErrors {
+            random: [Vector3::repeat(0.003); Role::COUNT],
+            systematic: [Vector3::repeat(0.01); Role::COUNT],
+        };
+        let shoulders = [Role::ShoulderLeft, Role::ShoulderRight];
+        let thorax = [Role::Xiphoid, Role::T8, Role::C7, Role::Incisura];
+        for (lower, upper, rightward, ends) in [
+            (
+                Lower::Hips,
+                Upper::MidShoulder,
+                Rightward::Hips,
+                &shoulders[..],
+            ),
+            (Lower::Hips, Upper::Neck, Rightward::FileAxes, &[Role::Neck]),
+            (
+                Lower::ThoraxPair,
+                Upper::ThoraxPair,
+                Rightward::Thorax,
+                &thorax,
+            ),
+            (
+                Lower::ThoraxPair,
+                Upper::ThoraxPair,
+                Rightward::Hips,
+                &thorax,
+            ),
+        ] {
+            for side in Side::BOTH {
+                let pose = SpacePose {
+                    side,
+                    plan: TrunkPlan {
+                        lower,
+                        upper,
+                        rightward,
+                    },
+                    points: Role::ALL.map(|role| point(role, RAISED).map(Vector3::from)),
+                    girdle: Role::shoulder(side),
+                    collar: CollarStart::Seen,
+                    facing: Some(Vector3::z()),
+                    rightward_fix: RightwardFix {
+                        turn_deg: 3.0,
+                        sd_deg: 4.0,
+                        share: 0.4,
+                    },
+                    blade: BLADE,
+                };
+                // Points that say where right is are looked at whatever says it.
+                let right = [Role::HipLeft, Role::HipRight, Role::Incisura];
+                check(&pose, &errors, |nudge| {
+                    let of_clip = nudge.number.checked_sub(6 * Role::COUNT);
+                    let trunk = match of_clip {
+                        None => {
+                            let role = Role::ALL[nudge.step.at[0]];
+                            !ends.contains(&role) && !right.contains(&role)
+                        }
+                        Some(at) => at > 0,
+                    };
+                    [trunk, false]
+                });
+            }
         }
     }
 }

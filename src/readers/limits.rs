@@ -16,7 +16,7 @@ pub const HEAD: usize = 64 << 10;
 /// export, or the list of images that precedes the annotations of a clip of a minute.
 pub const BEGINNING: usize = 128 << 10;
 
-/// Of these, the bytes that are left for what follows a longer list: some thirty annotations.
+/// Bytes behind a longer list in which a look that went further is content: some thirty annotations.
 pub const FOLLOWING: usize = 16 << 10;
 
 /// Bytes of a list's text that one core parses at a time, at most.

@@ -163,7 +163,10 @@ fn recorded(
 
 /// The look and every reader's verdict. The beginning of a long file is enough where one reader alone is certain of it.
 fn look(source: &Source, models: &Models) -> Result<(Probe, Vec<Verdict>), Fault> {
-    if let Some(probe) = Probe::of_beginning(source)? {
+    for further in [false, true] {
+        let Some(probe) = Probe::of_beginning(source, further)? else {
+            break;
+        };
         let verdicts = verdicts(&probe, models);
         let certain = |verdict: &&Verdict| verdict.fit.degree == Degree::Certain;
         if verdicts.iter().filter(certain).count() == 1 {

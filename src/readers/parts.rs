@@ -20,33 +20,34 @@ use std::io::BufRead;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 
-/// Most bytes that are kept from before the list, and most that are searched for a place to cut: the images of an hour,
-/// which precede the annotations, have 8 MB.
+/// Most bytes that are kept from before the list, that are searched for a place to cut, and that a beginning goes through:
+/// the images of an hour, which precede the annotations, have 8 MB.
 const LONGEST: usize = 4 * limits::IN_MEMORY as usize;
 
 /// Pieces of a short file: enough for cores to end at about the same time.
 const PIECES: usize = 16;
 
 /// The beginning of a long file, cut after an element of an outer list, and closed again. Elements that the outline would
-/// not keep are left out; where the beginning ends among them, it goes on until something of what follows is seen, because
-/// the list of images may be longer. `None` for a file that ends before, or that has no such list there.
+/// not keep are left out. A beginning that goes `further` does not count them where their list is in an object, and ends some
+/// way behind it, because images precede annotations. `None` for a file that ends before it, or has no such list there, and
+/// where going further shows no more.
 ///
 /// # Errors
 /// The file could not be opened.
-pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
+pub fn beginning(member: &Member, further: bool) -> Result<Option<Vec<u8>>, Fault> {
     let mut clean = Cleaned::new(member.open()?);
     // Room at once: each move of a list that grows takes new memory.
     let mut text = Vec::with_capacity(limits::BEGINNING + limits::HEAD);
     let (mut open, mut cut) = (Vec::new(), None);
-    let (mut seen, mut elements, mut passing) = (0, 0, false);
-    let mut read = 0;
+    let (mut read, mut seen, mut elements) = (0, 0, 0);
+    // Whether elements are passed over, and whether a list of such is behind.
+    let (mut passing, mut over) = (false, false);
     while seen < limits::BEGINNING && read < LONGEST {
-        let (chunk, brackets) = match clean.chunk() {
-            Ok(Some(next)) => next,
-            // What was passed over was the last of a long file.
-            Ok(None) if read >= limits::BEGINNING => break,
-            _ => return Ok(None),
+        let Ok(Some((chunk, brackets))) = clean.chunk() else {
+            return Ok(None);
         };
+        read += chunk.len();
+        seen += chunk.len();
         let mut from = 0;
         for bracket in brackets {
             open.truncate(bracket.around);
@@ -69,6 +70,11 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
                 b']' if passing && matches!(open.as_slice(), [] | [b'}']) => {
                     passing = false;
                     from = bracket.end - 1;
+                    if further && !open.is_empty() {
+                        let behind = chunk.len() - bracket.end;
+                        seen = seen.min(limits::BEGINNING - limits::FOLLOWING + behind);
+                        over = true;
+                    }
                 }
                 _ => {}
             }
@@ -76,11 +82,12 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
         if !passing {
             text.extend_from_slice(chunk.get(from..).unwrap_or_default());
         }
-        read += chunk.len();
-        seen += chunk.len();
-        if passing && open.first() == Some(&b'}') {
-            seen = seen.min(limits::BEGINNING - limits::FOLLOWING);
+        if further && passing && !over && open.first() == Some(&b'}') {
+            seen = seen.min(limits::BEGINNING - 1);
         }
+    }
+    if further && read == seen {
+        return Ok(None);
     }
     Ok(cut.map(|(end, closing)| {
         text.truncate(end);
@@ -91,8 +98,8 @@ pub fn beginning(member: &Member) -> Result<Option<Vec<u8>>, Fault> {
 
 /// Parses the elements of a list on all cores, each by a seed, and hands them to `each` in the order of the file until it
 /// refuses. The list is the one at the top, or the one under the first of these keys that an object at the
-/// top has. Gives the text around the list, which is empty in it; what precedes the elements, with the list's bracket, is
-/// given to `before` at once. `None` where anything is wrong: what `before` and `each` took is void then.
+/// top has. Gives the texts before its elements and after them, with the list's brackets; the first is also given to
+/// `before` at once. `None` where anything is wrong: what `before` and `each` took is void then.
 ///
 /// # Errors
 /// The file could not be opened or looked at.
@@ -102,13 +109,13 @@ pub fn elements<S, T: Send>(
     before: impl FnOnce(&[u8]) + Send,
     seed: impl Fn() -> S + Sync,
     mut each: impl FnMut(T) -> bool,
-) -> Result<Option<Vec<u8>>, Fault>
+) -> Result<Option<[Vec<u8>; 2]>, Fault>
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
     let piece =
         (member.stored_bytes()? as usize / PIECES).clamp(limits::SHORT_PIECE, limits::PIECE);
-    let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
+    let Some((preceding, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
         return Ok(None);
     };
     // Most exports have no bare words, so the cleaning waits until it is needed.
@@ -116,10 +123,10 @@ where
         |piece: &[u8]| list_of(piece, &seed).or_else(|| list_of(&clean::cleaned(piece)?, &seed));
     let most = 2 * rayon::current_num_threads().max(2);
     let waiting = AtomicUsize::new(0);
-    let (parse, waiting, preceding) = (&parse, &waiting, &around);
+    let (parse, waiting) = (&parse, &waiting);
     let mut following = vec![b']'];
     let taken = rayon::in_place_scope(|scope| {
-        scope.spawn(move |_| before(preceding));
+        scope.spawn(|_| before(&preceding));
         let (mut on_the_way, mut ended) = (VecDeque::new(), false);
         loop {
             while !ended && on_the_way.len() < most {
@@ -154,10 +161,7 @@ where
             pieces.spare.push(text);
         }
     });
-    Ok(taken.map(|()| {
-        around.extend(following);
-        around
-    }))
+    Ok(taken.map(|()| [preceding, following]))
 }
 
 /// What becomes of a piece; until it is there, this thread parses others that still wait.
@@ -389,9 +393,9 @@ mod tests {
                 true
             },
         );
-        let rest = rest.unwrap()?;
-        assert!(rest.starts_with(&before) && before.ends_with(b"["));
-        Some((all, String::from_utf8(rest).unwrap()))
+        let around = rest.unwrap()?;
+        assert_eq!(around[0], before);
+        Some((all, String::from_utf8(around.concat()).unwrap()))
     }
 
     #[test]
@@ -473,7 +477,7 @@ mod tests {
     fn the_beginning_is_json_and_ends_with_a_whole_element() {
         for text in [text(20_000, "7"), format!("[{}]", text(20_000, "7"))] {
             let source = Source::from_bytes("t", text.as_bytes());
-            let start = beginning(source.single().unwrap()).unwrap();
+            let start = beginning(source.single().unwrap(), false).unwrap();
             let Some(start) = start else {
                 // One element at the top is as long as the file.
                 assert!(text.starts_with('['));
@@ -494,32 +498,59 @@ mod tests {
         for short in [299, 300, 301, 900] {
             let text = text(short, &format!("[{}]", tail.join(",")));
             let source = Source::from_bytes("t", text.as_bytes());
-            let start = beginning(source.single().unwrap()).unwrap().unwrap();
+            let start = beginning(source.single().unwrap(), false).unwrap().unwrap();
             let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
             let kept = |key: &str| value[key].as_array().unwrap().len();
             let frames = short.min(OUTER_ELEMENTS);
             assert_eq!([kept("frames"), kept("tail")], [frames, OUTER_ELEMENTS]);
             assert_eq!(value["tail"][299]["m"][0], 299);
         }
-        // So is some of what follows a list that is longer than a beginning, but nothing is lost that has nothing behind it.
-        for (tail, kept) in [(format!("[{}]", tail.join(",")), 100), ("7".into(), 0)] {
-            let text = text(20_000, &tail);
-            assert!(text.find("tail").unwrap() > 2 * limits::BEGINNING);
-            let source = Source::from_bytes("t", text.as_bytes());
-            let start = beginning(source.single().unwrap()).unwrap().unwrap();
-            let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
-            assert_eq!(value["frames"].as_array().unwrap().len(), OUTER_ELEMENTS);
-            assert!(value["tail"].as_array().map_or(0, Vec::len) >= kept);
-        }
         // The same of a list at the top, and of lists in a list.
         let lists: Vec<String> = (0..60_000).map(|n| format!("[[{n}],[{n}]]")).collect();
         for list in [&tail, &lists] {
             let source = Source::from_bytes("t", format!("[{}]", list.join(",")).as_bytes());
-            let start = beginning(source.single().unwrap()).unwrap().unwrap();
+            let start = beginning(source.single().unwrap(), false).unwrap().unwrap();
             let value: Vec<serde_json::Value> = serde_json::from_slice(&start).unwrap();
             assert_eq!(value.len(), OUTER_ELEMENTS);
         }
         let short = Source::from_bytes("t", text(3, "7").as_bytes());
-        assert!(beginning(short.single().unwrap()).unwrap().is_none());
+        assert!(beginning(short.single().unwrap(), false).unwrap().is_none());
+    }
+
+    #[test]
+    fn a_beginning_that_goes_further_shows_what_follows_a_longer_list() {
+        let further = |text: &str| {
+            let source = Source::from_bytes("t", text.as_bytes());
+            let member = source.single().unwrap();
+            let near = beginning(member, false).unwrap().map(|text| text.len());
+            (beginning(member, true).unwrap(), near)
+        };
+        let tail: Vec<String> = (0..60_000).map(|n| format!(r#"{{"m":[{n}]}}"#)).collect();
+        let tail = format!("[{}]", tail.join(","));
+        // The list ends anywhere in the part of the file that is read at once.
+        for shift in (0..70_000).step_by(1_777) {
+            let text = format!("{}{}", " ".repeat(shift), text(20_000, &tail));
+            let (start, near) = further(&text);
+            let start = start.unwrap();
+            assert!(near.unwrap() < start.len());
+            let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
+            let kept = |key: &str| value[key].as_array().unwrap().len();
+            assert_eq!(
+                [kept("frames"), kept("tail")],
+                [OUTER_ELEMENTS; 2],
+                "{shift}"
+            );
+        }
+        // Nothing more is shown of a list that the file ends with or that is at the top, and of one with long elements.
+        let long = format!(r#"{{"n": "{}"}}"#, "x".repeat(1000));
+        let long = vec![long; 1000].join(",");
+        for text in [
+            text(20_000, "7"),
+            tail.clone(),
+            format!(r#"{{"frames": [{long}], "tail": {tail}}}"#),
+        ] {
+            let (start, near) = further(&text);
+            assert!(start.is_none() && near.is_some(), "{}", &text[..60]);
+        }
     }
 }

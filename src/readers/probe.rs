@@ -98,18 +98,18 @@ impl Probe {
         })
     }
 
-    /// Looks at the beginning of one long JSON file only: what stands behind its long list is not seen. `None` where
-    /// there is nothing to be spared.
+    /// Looks at the beginning of one long JSON file only, or goes further, to what stands behind a first list: the rest is not
+    /// seen. `None` where there is nothing to be spared, or going further shows no more.
     ///
     /// # Errors
     /// The file could not be read.
-    pub fn of_beginning(source: &Source) -> Result<Option<Probe>, Fault> {
+    pub fn of_beginning(source: &Source, further: bool) -> Result<Option<Probe>, Fault> {
         let Ok(member) = source.single() else {
             return Ok(None);
         };
         let head = head_of(member, FIRST_BYTES)?;
         let shape = match matches!(head.trim_ascii_start(), [b'{' | b'[', ..]) {
-            true => parts::beginning(member)?.and_then(|text| {
+            true => parts::beginning(member, further)?.and_then(|text| {
                 json::parse_cleaned(&text, Sketcher::default())
                     .map(Shape::Json)
                     .ok()

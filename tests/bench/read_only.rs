@@ -10,8 +10,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    threads::start().wait();
-    threads::stay_awake();
+    let helpers = threads::start();
     let _apart = threads::stay();
     let words: Vec<String> = std::env::args().skip(1).collect();
     let Some(clip) = words.first() else {
@@ -24,6 +23,8 @@ fn main() -> ExitCode {
         ..ReadOptions::default()
     };
     let models = Models::embedded().expect("the built-in definitions");
+    helpers.wait();
+    threads::stay_awake();
     match open(Path::new(clip), &options, &models) {
         Ok(opened) => {
             println!("{} frames", opened.facts.frames);

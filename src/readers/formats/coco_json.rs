@@ -14,7 +14,7 @@ use crate::readers::json::{self, Flat, Number};
 use crate::readers::source::Member;
 use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, parts, stream};
 use crate::track::{Detection, PictureSize, Recording, Scale};
-use serde::Deserialize;
+use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
 
@@ -23,8 +23,8 @@ use std::marker::PhantomData;
 const LEAST_SCORE: f64 = 0.3;
 /// Where the entries are, if they are not the list at the top.
 const LIST: &[&str] = &["annotations"];
-/// What makes the end of such a file, from the bracket on that closes its entries, a whole one.
-const OPENING: &str = r#"{"annotations":["#;
+/// What stands before the end of such a file, from the bracket on that closes its entries, to make it an object.
+const OPENING: &[u8] = br#"{"annotations":["#;
 /// The layout that the lists of a whole-body annotation make up, one after the other.
 const WHOLE_BODY: &str = "wholebody-133";
 /// Points of those lists: body, feet, face, left hand, right hand (read in the annotation format's source).
@@ -152,7 +152,7 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
     let around = parts::elements(
         member,
         LIST,
-        |text| before = Head::of(&[text, b"]}"].concat()).map(|head| (text.len(), head)),
+        |text| before = Head::of(&[text, b"]}"].concat()),
         || PhantomData,
         |entry: Entry| {
             waiting += entry.parts().map(<[f32]>::len).iter().sum::<usize>();
@@ -160,13 +160,12 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
             entries.len() <= limits::FRAMES && waiting <= limits::WAITING
         },
     )?;
-    let head = around.and_then(|text| match (before, text.trim_ascii_start()) {
-        (Some((length, before)), _) => {
-            let after = [OPENING.as_bytes(), text.get(length..)?].concat();
-            before.with(Head::of(&after)?)
+    let head = around.and_then(|[first, last]| match before {
+        Some(before) => before.with(Head::of(&[OPENING, &last].concat())?),
+        None => {
+            let list = first.trim_ascii() == b"[" && last.trim_ascii() == b"]";
+            list.then(Head::default)
         }
-        (None, [b'{', ..]) => Head::of(&text),
-        (None, list) => (list.trim_ascii_end() == b"[]").then(Head::default),
     });
     Ok(head.map(|head| (head, entries)))
 }
@@ -174,12 +173,17 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
 /// What an annotation file has beside its annotations; a list of results has nothing.
 #[derive(Default, Deserialize)]
 struct Head {
-    #[serde(default)]
-    images: Vec<Image>,
+    #[serde(default, deserialize_with = "given")]
+    images: Option<Vec<Image>>,
     #[serde(default)]
     annotations: Option<serde::de::IgnoredAny>,
-    #[serde(default)]
-    categories: Vec<Category>,
+    #[serde(default, deserialize_with = "given")]
+    categories: Option<Vec<Category>>,
+}
+
+/// What a key holds, `null` like any other value.
+fn given<'de, D: Deserializer<'de>, T: Deserialize<'de>>(from: D) -> Result<Option<T>, D::Error> {
+    T::deserialize(from).map(Some)
 }
 
 #[derive(Deserialize)]
@@ -345,19 +349,22 @@ impl Head {
         json::parse_cleaned(text, PhantomData).ok()
     }
 
-    /// With what stands after the entries. `None` where a list stands on both sides: no file has one twice.
-    fn with(mut self, after: Head) -> Option<Head> {
-        let twice = !(self.images.is_empty() || after.images.is_empty())
-            || !(self.categories.is_empty() || after.categories.is_empty());
-        self.images.extend(after.images);
-        self.categories.extend(after.categories);
-        (!twice).then_some(self)
+    /// With what stands after the entries. `None` where a list is given twice, which the reading of the whole file tells.
+    fn with(self, after: Head) -> Option<Head> {
+        let images_twice = self.images.is_some() && after.images.is_some();
+        let categories_twice = self.categories.is_some() && after.categories.is_some();
+        (!images_twice && !categories_twice).then(|| Head {
+            images: self.images.or(after.images),
+            annotations: self.annotations,
+            categories: self.categories.or(after.categories),
+        })
     }
 
     /// Names of an entry's keypoints, if there are as many as points.
     fn names_of(&self, entry: &Entry) -> Option<&[String]> {
         self.categories
             .iter()
+            .flatten()
             .find(|category| category.fits(entry))
             .and_then(|category| category.keypoints.as_deref())
             .filter(|names| 3 * names.len() == entry.keypoints.0.len())
@@ -368,6 +375,7 @@ impl Head {
         let mut sizes = self
             .images
             .iter()
+            .flatten()
             .map(|image| Some([image.width.get()?, image.height.get()?]));
         let first = sizes.next()??;
         let [width, height] = sizes.all(|size| size == Some(first)).then_some(first)?;
@@ -377,7 +385,7 @@ impl Head {
     /// Makes the frames of all images; the frame number of each image, which may differ from its id.
     fn frames(&self, clip: &mut Clip<'_>, place: &Place) -> Result<BTreeMap<i64, i64>, Fault> {
         let mut of_image = BTreeMap::new();
-        for (index, image) in self.images.iter().enumerate() {
+        for (index, image) in self.images.iter().flatten().enumerate() {
             let field = || place.clone().field(format!("images[{index}].id"));
             let id = image
                 .id
@@ -388,5 +396,101 @@ impl Head {
             clip.frame(number, place)?;
         }
         Ok(of_image)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::body::Joint;
+
+    fn read(text: &str) -> Result<Recording, Fault> {
+        let source = Source::from_bytes("t.json", text.as_bytes());
+        let models = Models::embedded().unwrap();
+        CocoJson.read(&source, &ReadOptions::default(), &models)
+    }
+
+    /// Whether its entries are parsed on all cores.
+    fn is_gathered(text: &str) -> bool {
+        let source = Source::from_bytes("t.json", text.as_bytes());
+        gathered(source.single().unwrap()).unwrap().is_some()
+    }
+
+    /// Images that are numbered otherwise than their frames, their annotations, and the category of both.
+    fn members() -> [String; 3] {
+        let listed = |of: &dyn Fn(usize) -> String| (0..40).map(of).collect::<Vec<_>>().join(",");
+        let image = |at: usize| {
+            let (id, frame) = (500 - at, 3 * at);
+            format!(r#"{{"id":{id},"frame_id":{frame},"width":640,"height":480}}"#)
+        };
+        let annotation = |at: usize| {
+            let points: Vec<String> = (0..17)
+                .map(|point| format!("{},{},2", at + point, 7 * point))
+                .collect();
+            let (id, points) = (500 - at, points.join(","));
+            format!(r#"{{"image_id":{id},"category_id":1,"keypoints":[{points}]}}"#)
+        };
+        let models = Models::embedded().unwrap();
+        let names = &models.skeleton("coco-17").unwrap().keypoints;
+        [
+            format!(r#""images": [{}]"#, listed(&image)),
+            format!(r#""annotations": [{}]"#, listed(&annotation)),
+            format!(r#""categories": [{{"id":1,"keypoints":{names:?}}}]"#),
+        ]
+    }
+
+    #[test]
+    fn members_are_the_same_in_whatever_order_they_stand() {
+        let members = members();
+        for order in [
+            [0, 1, 2],
+            [0, 2, 1],
+            [1, 0, 2],
+            [1, 2, 0],
+            [2, 0, 1],
+            [2, 1, 0],
+        ] {
+            let text = order.map(|member| members[member].as_str()).join(", ");
+            let text = format!(r#"{{"info": {{"annotations": [1]}}, {text}, "licenses": []}}"#);
+            assert!(is_gathered(&text), "{order:?}");
+            let recording = read(&text).unwrap();
+            assert_eq!(recording.layout, "coco-17");
+            assert!(!recording.layout_by_count, "the names are seen: {order:?}");
+            let size = recording.size.unwrap();
+            assert_eq!([size.width, size.height], [640.0, 480.0]);
+            assert_eq!(recording.frames.len(), 40);
+            let mut joints = recording.joints.iter();
+            let nose = joints.position(|joint| *joint == Joint::Nose).unwrap();
+            for at in 0..40 {
+                let frame = recording
+                    .frames
+                    .look(at, |frame| (frame.number, frame.people[0].picture[nose]));
+                assert_eq!(frame, Some((3 * at as i64, [at as f32, 0.0, 2.0])));
+            }
+        }
+    }
+
+    #[test]
+    fn a_member_that_stands_twice_is_told_wherever_it_stands() {
+        let [images, annotations, categories] = members();
+        let none = r#""images": []"#;
+        for (text, key) in [
+            ([&images, &annotations, &images], "images"),
+            ([&none.to_string(), &annotations, &images], "images"),
+            ([&images, &annotations, &none.to_string()], "images"),
+            ([&categories, &annotations, &categories], "categories"),
+            ([&annotations, &images, &annotations], "annotations"),
+        ] {
+            let text = format!("{{{}}}", text.map(String::as_str).join(","));
+            assert!(!is_gathered(&text));
+            let fault = read(&text).unwrap_err();
+            assert_eq!(fault.code, "read/value");
+            assert!(fault.what.contains(&format!("duplicate field `{key}`")));
+        }
+        let nothing = format!(r#"{{"images": null, {annotations}}}"#);
+        assert_eq!(read(&nothing).unwrap_err().code, "read/value");
+        let nobody = format!(r#"{{{images}, "annotations": []}}"#);
+        assert!(is_gathered(&nobody));
+        assert_eq!(read(&nobody).unwrap_err().code, "read/no-person");
     }
 }

@@ -118,7 +118,7 @@ impl Reader for Landmarks33Json {
 fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>, Fault> {
     let mut clip = Clip::new(layout);
     let uses = layout.uses();
-    let rest = parts::elements(
+    let around = parts::elements(
         member,
         &["frames"],
         |_| (),
@@ -131,7 +131,8 @@ fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>,
             clip.frames.len() <= limits::FRAMES
         },
     )?;
-    let whole = rest.is_some_and(|rest| json::parse_cleaned(&rest, &mut clip).is_ok());
+    let whole =
+        around.is_some_and(|around| json::parse_cleaned(&around.concat(), &mut clip).is_ok());
     Ok(whole.then_some(clip))
 }
 
