@@ -98,24 +98,23 @@ pub fn beginning(member: &Member, further: bool) -> Result<Option<Vec<u8>>, Faul
 
 /// Parses the elements of a list on all cores, each by a seed, and hands them to `each` in the order of the file until it
 /// refuses. The list is the one at the top, or the one under the first of these keys that an object at the
-/// top has. Gives the texts before its elements and after them, with the list's brackets; the first is also given to
-/// `before` at once. `None` where anything is wrong: what `before` and `each` took is void then.
+/// top has. Gives the text around the list, which is empty in it. `None` where anything is wrong: what `each` took is
+/// void then.
 ///
 /// # Errors
 /// The file could not be opened or looked at.
 pub fn elements<S, T: Send>(
     member: &Member,
     under: &[&str],
-    before: impl FnOnce(&[u8]) + Send,
     seed: impl Fn() -> S + Sync,
     mut each: impl FnMut(T) -> bool,
-) -> Result<Option<[Vec<u8>; 2]>, Fault>
+) -> Result<Option<Vec<u8>>, Fault>
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
     let piece =
         (member.stored_bytes()? as usize / PIECES).clamp(limits::SHORT_PIECE, limits::PIECE);
-    let Some((preceding, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
+    let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
         return Ok(None);
     };
     // Most exports have no bare words, so the cleaning waits until it is needed.
@@ -124,9 +123,7 @@ where
     let most = 2 * rayon::current_num_threads().max(2);
     let waiting = AtomicUsize::new(0);
     let (parse, waiting) = (&parse, &waiting);
-    let mut following = vec![b']'];
     let taken = rayon::in_place_scope(|scope| {
-        scope.spawn(|_| before(&preceding));
         let (mut on_the_way, mut ended) = (VecDeque::new(), false);
         loop {
             while !ended && on_the_way.len() < most {
@@ -151,7 +148,7 @@ where
             let (list, tail) = made?;
             let tail = clean::cleaned(&tail)?;
             if on_the_way.is_empty() && ended {
-                following.extend(tail);
+                around.extend([b"]", tail.as_slice()].concat());
             } else if !tail.is_empty() {
                 return None;
             }
@@ -161,7 +158,7 @@ where
             pieces.spare.push(text);
         }
     });
-    Ok(taken.map(|()| [preceding, following]))
+    Ok(taken.map(|()| around))
 }
 
 /// What becomes of a piece; until it is there, this thread parses others that still wait.
@@ -382,20 +379,18 @@ mod tests {
 
     fn gathered(text: &str) -> Option<(Vec<usize>, String)> {
         let source = Source::from_bytes("t", text.as_bytes());
-        let (mut all, mut before) = (Vec::new(), Vec::new());
+        let mut all = Vec::new();
         let rest = elements(
             source.single().unwrap(),
             &["frames"],
-            |text| before = text.to_vec(),
             || PhantomData::<Element>,
             |element| {
                 all.push(element.n);
                 true
             },
         );
-        let around = rest.unwrap()?;
-        assert_eq!(around[0], before);
-        Some((all, String::from_utf8(around.concat()).unwrap()))
+        rest.unwrap()
+            .map(|rest| (all, String::from_utf8(rest).unwrap()))
     }
 
     #[test]

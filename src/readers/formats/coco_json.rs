@@ -14,7 +14,7 @@ use crate::readers::json::{self, Flat, Number};
 use crate::readers::source::Member;
 use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, parts, stream};
 use crate::track::{Detection, PictureSize, Recording, Scale};
-use serde::{Deserialize, Deserializer};
+use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
 
@@ -23,8 +23,6 @@ use std::marker::PhantomData;
 const LEAST_SCORE: f64 = 0.3;
 /// Where the entries are, if they are not the list at the top.
 const LIST: &[&str] = &["annotations"];
-/// What stands before the end of such a file, from the bracket on that closes its entries, to make it an object.
-const OPENING: &[u8] = br#"{"annotations":["#;
 /// The layout that the lists of a whole-body annotation make up, one after the other.
 const WHOLE_BODY: &str = "wholebody-133";
 /// Points of those lists: body, feet, face, left hand, right hand (read in the annotation format's source).
@@ -147,12 +145,9 @@ impl Reader for CocoJson {
 /// does not go, or too many would wait, and the file is parsed piece by piece.
 fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
     let (mut entries, mut waiting) = (Vec::new(), 0);
-    // The images, which mostly precede, are parsed meanwhile.
-    let mut before = None;
     let around = parts::elements(
         member,
         LIST,
-        |text| before = Head::of(&[text, b"]}"].concat()),
         || PhantomData,
         |entry: Entry| {
             waiting += entry.parts().map(<[f32]>::len).iter().sum::<usize>();
@@ -160,12 +155,9 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
             entries.len() <= limits::FRAMES && waiting <= limits::WAITING
         },
     )?;
-    let head = around.and_then(|[first, last]| match before {
-        Some(before) => before.with(Head::of(&[OPENING, &last].concat())?),
-        None => {
-            let list = first.trim_ascii() == b"[" && last.trim_ascii() == b"]";
-            list.then(Head::default)
-        }
+    let head = around.and_then(|text| match text.trim_ascii_start() {
+        [b'{', ..] => json::parse_cleaned(&text, PhantomData).ok(),
+        list => (list.trim_ascii_end() == b"[]").then(Head::default),
     });
     Ok(head.map(|head| (head, entries)))
 }
@@ -173,17 +165,12 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
 /// What an annotation file has beside its annotations; a list of results has nothing.
 #[derive(Default, Deserialize)]
 struct Head {
-    #[serde(default, deserialize_with = "given")]
-    images: Option<Vec<Image>>,
+    #[serde(default)]
+    images: Vec<Image>,
     #[serde(default)]
     annotations: Option<serde::de::IgnoredAny>,
-    #[serde(default, deserialize_with = "given")]
-    categories: Option<Vec<Category>>,
-}
-
-/// What a key holds, `null` like any other value.
-fn given<'de, D: Deserializer<'de>, T: Deserialize<'de>>(from: D) -> Result<Option<T>, D::Error> {
-    T::deserialize(from).map(Some)
+    #[serde(default)]
+    categories: Vec<Category>,
 }
 
 #[derive(Deserialize)]
@@ -344,27 +331,10 @@ impl Entry {
 }
 
 impl Head {
-    /// Of a text, if it is one.
-    fn of(text: &[u8]) -> Option<Head> {
-        json::parse_cleaned(text, PhantomData).ok()
-    }
-
-    /// With what stands after the entries. `None` where a list is given twice, which the reading of the whole file tells.
-    fn with(self, after: Head) -> Option<Head> {
-        let images_twice = self.images.is_some() && after.images.is_some();
-        let categories_twice = self.categories.is_some() && after.categories.is_some();
-        (!images_twice && !categories_twice).then(|| Head {
-            images: self.images.or(after.images),
-            annotations: self.annotations,
-            categories: self.categories.or(after.categories),
-        })
-    }
-
     /// Names of an entry's keypoints, if there are as many as points.
     fn names_of(&self, entry: &Entry) -> Option<&[String]> {
         self.categories
             .iter()
-            .flatten()
             .find(|category| category.fits(entry))
             .and_then(|category| category.keypoints.as_deref())
             .filter(|names| 3 * names.len() == entry.keypoints.0.len())
@@ -375,7 +345,6 @@ impl Head {
         let mut sizes = self
             .images
             .iter()
-            .flatten()
             .map(|image| Some([image.width.get()?, image.height.get()?]));
         let first = sizes.next()??;
         let [width, height] = sizes.all(|size| size == Some(first)).then_some(first)?;
@@ -385,7 +354,7 @@ impl Head {
     /// Makes the frames of all images; the frame number of each image, which may differ from its id.
     fn frames(&self, clip: &mut Clip<'_>, place: &Place) -> Result<BTreeMap<i64, i64>, Fault> {
         let mut of_image = BTreeMap::new();
-        for (index, image) in self.images.iter().flatten().enumerate() {
+        for (index, image) in self.images.iter().enumerate() {
             let field = || place.clone().field(format!("images[{index}].id"));
             let id = image
                 .id

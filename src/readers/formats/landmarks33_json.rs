@@ -118,10 +118,9 @@ impl Reader for Landmarks33Json {
 fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>, Fault> {
     let mut clip = Clip::new(layout);
     let uses = layout.uses();
-    let around = parts::elements(
+    let rest = parts::elements(
         member,
         &["frames"],
-        |_| (),
         || FrameSeed {
             layout,
             uses: &uses,
@@ -131,8 +130,7 @@ fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>,
             clip.frames.len() <= limits::FRAMES
         },
     )?;
-    let whole =
-        around.is_some_and(|around| json::parse_cleaned(&around.concat(), &mut clip).is_ok());
+    let whole = rest.is_some_and(|rest| json::parse_cleaned(&rest, &mut clip).is_ok());
     Ok(whole.then_some(clip))
 }
 
