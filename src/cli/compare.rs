@@ -14,8 +14,9 @@ use std::path::{Path, PathBuf};
 
 /// Compare two arms, or the same arm on two days.
 ///
-/// Every measure stands side by side, with the interval of the difference. The difference is B less A. It is called different only if its whole interval lies beyond the published error of
-/// the measure. The other arm is an imperfect reference: it may be affected itself.
+/// Every measure stands side by side, with the interval of the difference, which is B less A. It is called different only
+/// if its whole interval lies beyond the published error of the measure. The other arm is an imperfect reference: it may
+/// be affected itself.
 #[derive(Args)]
 pub struct Compare {
     /// The reference: a clip, or a review.json that `scaplane review` wrote. Alone: a clip whose two arms are
