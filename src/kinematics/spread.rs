@@ -81,7 +81,7 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
     let known = pose
         .posture()
         .map(|posture| (posture, angles(&posture, pose.side())));
-    let known = known.as_ref();
+    let known = known.as_ref().map(|(posture, angles)| (posture, angles));
     let middle = match known {
         Some((_, angles)) => pose.blade().on_bone(*angles),
         None => [None; Signal::COUNT],
@@ -99,7 +99,6 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
             (nudge.step.add)(&mut other, nudge.step.at, sign * step);
             match other.posture_beside(known.map(|(posture, _)| (pose, posture))) {
                 Some(posture) => {
-                    let known = known.map(|(posture, angles)| (posture, angles));
                     let angles = angles_beside(&posture, other.side(), known);
                     other.blade().on_bone(angles)
                 }

@@ -16,6 +16,9 @@ pub const HEAD: usize = 64 << 10;
 /// export, or the list of images that precedes the annotations of a clip of a minute.
 pub const BEGINNING: usize = 128 << 10;
 
+/// Most bytes before the list that a file is about: the images of an hour, which precede the annotations, have 8 MB.
+pub const PRECEDING: usize = 4 * IN_MEMORY as usize;
+
 /// Bytes behind a longer list in which a look that went further is content: some thirty annotations.
 pub const FOLLOWING: usize = 16 << 10;
 

@@ -9,6 +9,7 @@
 
 mod array;
 mod axis_order;
+mod beginning;
 mod c3d_head;
 mod c3d_parameters;
 mod clean;

@@ -3,11 +3,12 @@
 //! In: a [`Source`]. Out: a [`Probe`] that readers compare with their format: the outline of the JSON, the
 //! header and first rows of the table, or the first line of text.
 
+use super::beginning::beginning;
 use super::limits;
 use super::sketch::{Sketch, Sketcher, listed};
 use super::source::{Source, io_fault};
 use super::table::{Table, plain};
-use super::{id, json, parts, source::Member};
+use super::{id, json, source::Member};
 use crate::note::{Fault, FaultKind};
 use std::io::{BufRead, Read};
 
@@ -109,7 +110,7 @@ impl Probe {
         };
         let head = head_of(member, FIRST_BYTES)?;
         let shape = match matches!(head.trim_ascii_start(), [b'{' | b'[', ..]) {
-            true => parts::beginning(member, further)?.and_then(|text| {
+            true => beginning(member, further)?.and_then(|text| {
                 json::parse_cleaned(&text, Sketcher::default())
                     .map(Shape::Json)
                     .ok()
