@@ -82,16 +82,7 @@ pub fn beginning(member: &Member, further: bool) -> Result<Option<Vec<u8>>, Faul
 mod tests {
     use super::*;
     use crate::readers::Source;
-
-    fn text(list: usize, tail: &str) -> String {
-        let elements: Vec<String> = (0..list)
-            .map(|number| format!(r#"{{"n": {number}, "list": [1, NaN, "]}}"]}}"#))
-            .collect();
-        format!(
-            r#"{{"head": {{"a": [1]}}, "frames" : [{}], "tail": {tail}}}"#,
-            elements.join(", \n")
-        )
-    }
+    use crate::readers::parts::tests::text;
 
     #[test]
     fn the_beginning_is_json_and_ends_with_a_whole_element() {

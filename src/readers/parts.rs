@@ -286,12 +286,13 @@ fn opening(list: &[u8]) -> Option<Vec<u8>> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::readers::Source;
     use std::marker::PhantomData;
 
-    fn text(list: usize, tail: &str) -> String {
+    /// An object with a list of so many elements, each with a list and a bare word, and what follows it.
+    pub fn text(list: usize, tail: &str) -> String {
         let elements: Vec<String> = (0..list)
             .map(|number| format!(r#"{{"n": {number}, "list": [1, NaN, "]}}"]}}"#))
             .collect();

@@ -372,6 +372,7 @@ impl Head {
 mod tests {
     use super::*;
     use crate::body::Joint;
+    use crate::readers::Degree;
 
     fn read(text: &str) -> Result<Recording, Fault> {
         let source = Source::from_bytes("t.json", text.as_bytes());
@@ -461,5 +462,24 @@ mod tests {
         let nobody = format!(r#"{{{images}, "annotations": []}}"#);
         assert!(is_gathered(&nobody));
         assert_eq!(read(&nobody).unwrap_err().code, "read/no-person");
+    }
+
+    #[test]
+    fn the_beginning_is_enough_where_more_images_precede_than_a_look_sees() {
+        let images: Vec<String> = (0..5_000)
+            .map(|at| format!(r#"{{"id":{at},"width":640,"height":480}}"#))
+            .collect();
+        let [_, annotations, categories] = members();
+        // So that the file goes on behind what is looked at.
+        let other = format!(r#""licenses": "{}""#, "x".repeat(limits::BEGINNING));
+        let images = images.join(",");
+        let text = format!(r#"{{"images": [{images}], {annotations}, {categories}, {other}}}"#);
+        let source = Source::from_bytes("t.json", text.as_bytes());
+        let models = Models::embedded().unwrap();
+        let degree = |probe: &Probe| CocoJson.fit(probe, &models).degree;
+        let beginning = |further| Probe::of_beginning(&source, further).unwrap().unwrap();
+        assert_eq!(degree(&beginning(false)), Degree::No);
+        assert_eq!(degree(&beginning(true)), Degree::Certain);
+        assert_eq!(degree(&Probe::of(&source).unwrap()), Degree::Certain);
     }
 }
