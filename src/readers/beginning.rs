@@ -9,10 +9,10 @@ use super::sketch::OUTER_ELEMENTS;
 use super::source::Member;
 use crate::note::Fault;
 
-/// The beginning of a long file, cut after an element of an outer list, and closed again. Elements that the outline would
-/// not keep are left out. A beginning that goes `further` does not count them where their list is in an object, and ends some
-/// way behind it, because images precede annotations. `None` for a file that ends before it, or has no such list there, and
-/// where going further shows no more.
+/// The beginning of a long file, cut after an element of an outer list, and closed again. Elements of a list beyond
+/// [`limits::ENOUGH`] are left out. A beginning that goes `further` has as many as an outline keeps, does not count the others
+/// where their list is in an object, and ends some way behind it, because images precede annotations. `None` for a file that
+/// ends before it, or has no such list there, and where going further shows no more.
 ///
 /// # Errors
 /// The file could not be opened.
@@ -24,6 +24,10 @@ pub fn beginning(member: &Member, further: bool) -> Result<Option<Vec<u8>>, Faul
     let (mut read, mut seen, mut elements) = (0, 0, 0);
     // Whether elements are passed over, and whether a list of such is behind.
     let (mut passing, mut over) = (false, false);
+    let (most, mut more) = match further {
+        true => (OUTER_ELEMENTS, false),
+        false => (limits::ENOUGH, true),
+    };
     while seen < limits::BEGINNING && read < limits::PRECEDING {
         let Ok(Some((chunk, brackets))) = clean.chunk() else {
             return Ok(None);
@@ -46,7 +50,8 @@ pub fn beginning(member: &Member, further: bool) -> Result<Option<Vec<u8>>, Faul
                     let closing = if open.len() == 1 { "]" } else { "]}" };
                     cut = Some((text.len(), closing));
                     elements += 1;
-                    passing = elements >= OUTER_ELEMENTS;
+                    more |= elements > limits::ENOUGH;
+                    passing = elements >= most;
                 }
                 // The list ends in which elements were passed over.
                 b']' if passing && matches!(open.as_slice(), [] | [b'}']) => {
@@ -68,7 +73,7 @@ pub fn beginning(member: &Member, further: bool) -> Result<Option<Vec<u8>>, Faul
             seen = seen.min(limits::BEGINNING - 1);
         }
     }
-    if further && read == seen {
+    if read == seen && !more {
         return Ok(None);
     }
     Ok(cut.map(|(end, closing)| {
@@ -97,7 +102,7 @@ mod tests {
             assert!(start.len() < text.len() / 4);
             let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
             let frames = value["frames"].as_array().unwrap();
-            assert_eq!(frames.len(), OUTER_ELEMENTS);
+            assert_eq!(frames.len(), limits::ENOUGH);
             assert!(
                 frames
                     .iter()
@@ -106,23 +111,26 @@ mod tests {
         }
         // What follows a list of which elements were passed over is seen.
         let tail: Vec<String> = (0..60_000).map(|n| format!(r#"{{"m":[{n}]}}"#)).collect();
-        for short in [299, 300, 301, 900] {
+        for short in [29, 30, 31, 900] {
             let text = text(short, &format!("[{}]", tail.join(",")));
             let source = Source::from_bytes("t", text.as_bytes());
             let start = beginning(source.single().unwrap(), false).unwrap().unwrap();
             let value: serde_json::Value = serde_json::from_slice(&start).unwrap();
             let kept = |key: &str| value[key].as_array().unwrap().len();
-            let frames = short.min(OUTER_ELEMENTS);
-            assert_eq!([kept("frames"), kept("tail")], [frames, OUTER_ELEMENTS]);
-            assert_eq!(value["tail"][299]["m"][0], 299);
+            let frames = short.min(limits::ENOUGH);
+            assert_eq!([kept("frames"), kept("tail")], [frames, limits::ENOUGH]);
+            assert_eq!(value["tail"][29]["m"][0], 29);
         }
         // The same of a list at the top, and of lists in a list.
         let lists: Vec<String> = (0..60_000).map(|n| format!("[[{n}],[{n}]]")).collect();
         for list in [&tail, &lists] {
             let source = Source::from_bytes("t", format!("[{}]", list.join(",")).as_bytes());
-            let start = beginning(source.single().unwrap(), false).unwrap().unwrap();
-            let value: Vec<serde_json::Value> = serde_json::from_slice(&start).unwrap();
-            assert_eq!(value.len(), OUTER_ELEMENTS);
+            for (further, elements) in [(false, limits::ENOUGH), (true, OUTER_ELEMENTS)] {
+                let start = beginning(source.single().unwrap(), further);
+                let start = start.unwrap().unwrap();
+                let value: Vec<serde_json::Value> = serde_json::from_slice(&start).unwrap();
+                assert_eq!(value.len(), elements);
+            }
         }
         let short = Source::from_bytes("t", text(3, "7").as_bytes());
         assert!(beginning(short.single().unwrap(), false).unwrap().is_none());
@@ -152,13 +160,17 @@ mod tests {
                 "{shift}"
             );
         }
-        // Nothing more is shown of a list that the file ends with or that is at the top, and of one with long elements.
-        let long = format!(r#"{{"n": "{}"}}"#, "x".repeat(1000));
+        // Nothing more is shown of lists with long elements, and of short ones.
+        let long = format!(r#"{{"n": "{}"}}"#, "x".repeat(10_000));
         let long = vec![long; 1000].join(",");
+        let few = vec![r#"{"n": [1]}"#; limits::ENOUGH].join(",");
         for text in [
-            text(20_000, "7"),
-            tail.clone(),
+            format!("[{long}]"),
             format!(r#"{{"frames": [{long}], "tail": {tail}}}"#),
+            format!(
+                r#"{{"frames": [{few}], "tail": "{}"}}"#,
+                "x".repeat(limits::BEGINNING)
+            ),
         ] {
             let (start, near) = further(&text);
             assert!(start.is_none() && near.is_some(), "{}", &text[..60]);

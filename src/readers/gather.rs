@@ -162,13 +162,7 @@ pub fn joints(one: Detection, layout: &Layout) -> Option<Detection> {
     let seen = one.picture.iter().any(|p| there(p)) || one.space.iter().any(|p| there(p));
     seen.then(|| Detection {
         id: one.id,
-        picture: match one.picture.is_empty() {
-            true => Vec::new(),
-            false => layout.joints_of(&one.picture),
-        },
-        space: match one.space.is_empty() {
-            true => Vec::new(),
-            false => layout.joints_of(&one.space),
-        },
+        picture: layout.joints_of(one.picture),
+        space: layout.joints_of(one.space),
     })
 }

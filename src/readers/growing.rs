@@ -4,7 +4,8 @@
 //! ([`Frames`]): the last ones stay, in case a person of them follows. A frame that is older makes them all come back.
 
 use crate::track::{Detection, Frames, RecordingFrame};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
+use std::mem;
 
 /// Frames that stay at least.
 const NEAR: usize = 1024;
@@ -15,70 +16,126 @@ pub struct Growing {
     /// Those before all others, and the number of their last.
     done: Frames,
     last: Option<i64>,
-    open: BTreeMap<i64, Vec<Detection>>,
-    /// Whether a frame came after a later one that was done, so that none is done before the end.
-    anyhow: bool,
+    open: Open,
+}
+
+/// Frames that may still grow, by number.
+#[derive(Debug)]
+enum Open {
+    /// The last ones, in order.
+    Near(VecDeque<(i64, Vec<Detection>)>),
+    /// All, once a frame came after a later one that was done.
+    All(BTreeMap<i64, Vec<Detection>>),
+}
+
+impl Default for Open {
+    fn default() -> Open {
+        Open::Near(VecDeque::new())
+    }
 }
 
 impl Growing {
     /// Number of frames.
     pub fn len(&self) -> usize {
-        self.done.len() + self.open.len()
+        self.done.len()
+            + match &self.open {
+                Open::Near(frames) => frames.len(),
+                Open::All(frames) => frames.len(),
+            }
     }
 
     /// People of a frame, which is made if it is new.
     pub fn people(&mut self, number: i64) -> &mut Vec<Detection> {
         if self.last.is_some_and(|last| number <= last) {
             self.come_back();
-        } else if self.open.len() >= 2 * NEAR && !self.anyhow {
-            self.go(NEAR);
         }
-        self.open.entry(number).or_default()
+        if let Open::Near(frames) = &mut self.open {
+            while frames.len() >= 2 * NEAR {
+                for (number, people) in frames.drain(..NEAR) {
+                    self.last = Some(number);
+                    self.done.push(frame(number, people));
+                }
+            }
+        }
+        match &mut self.open {
+            Open::All(frames) => frames.entry(number).or_default(),
+            Open::Near(frames) => {
+                let at = place(frames, number).unwrap_or_else(|at| {
+                    frames.insert(at, (number, Vec::new()));
+                    at
+                });
+                &mut frames[at].1
+            }
+        }
     }
 
     /// Whether a frame is there, or older than some that are.
     pub fn knows(&self, number: i64) -> bool {
-        self.open.contains_key(&number) || self.last.is_some_and(|last| number <= last)
-    }
-
-    /// The first frames are done.
-    fn go(&mut self, frames: usize) {
-        for _ in 0..frames {
-            let Some((number, people)) = self.open.pop_first() else {
-                return;
-            };
-            self.last = Some(number);
-            self.done.push(RecordingFrame {
-                number,
-                stamp_s: None,
-                people,
-            });
-        }
+        let is_open = match &self.open {
+            Open::Near(frames) => place(frames, number).is_ok(),
+            Open::All(frames) => frames.contains_key(&number),
+        };
+        is_open || self.last.is_some_and(|last| number <= last)
     }
 
     fn come_back(&mut self) {
-        let done = std::mem::take(&mut self.done);
-        done.each(|frame| {
-            self.open.insert(frame.number, frame.people.clone());
+        let mut all = BTreeMap::new();
+        mem::take(&mut self.done).each(|frame| {
+            all.insert(frame.number, frame.people.clone());
         });
-        (self.last, self.anyhow) = (None, true);
+        match mem::take(&mut self.open) {
+            Open::Near(frames) => all.extend(frames),
+            Open::All(frames) => all.extend(frames),
+        }
+        (self.last, self.open) = (None, Open::All(all));
     }
 
     /// Whether it is so of any person.
     pub fn any_person(&self, mut so: impl FnMut(&Detection) -> bool) -> bool {
-        self.done.any_person(&mut so) || self.open.values().flatten().any(so)
+        self.done.any_person(&mut so)
+            || match &self.open {
+                Open::Near(frames) => frames.iter().flat_map(|(_, people)| people).any(so),
+                Open::All(frames) => frames.values().flatten().any(so),
+            }
     }
 
     /// Changes each person.
     pub fn change_people(&mut self, mut change: impl FnMut(&mut Detection)) {
         self.done.change_people(&mut change);
-        self.open.values_mut().flatten().for_each(change);
+        match &mut self.open {
+            Open::Near(frames) => frames
+                .iter_mut()
+                .flat_map(|(_, people)| people)
+                .for_each(change),
+            Open::All(frames) => frames.values_mut().flatten().for_each(change),
+        }
     }
 
     /// The frames, in the order of their numbers.
     pub fn finish(mut self) -> Frames {
-        self.go(usize::MAX);
+        let mut add = |(number, people)| self.done.push(frame(number, people));
+        match self.open {
+            Open::Near(frames) => frames.into_iter().for_each(&mut add),
+            Open::All(frames) => frames.into_iter().for_each(&mut add),
+        }
         self.done
+    }
+}
+
+fn frame(number: i64, people: Vec<Detection>) -> RecordingFrame {
+    RecordingFrame {
+        number,
+        stamp_s: None,
+        people,
+    }
+}
+
+/// Where a frame is, or where it would have to be: mostly the last one, or behind it.
+fn place(frames: &VecDeque<(i64, Vec<Detection>)>, number: i64) -> Result<usize, usize> {
+    match frames.back() {
+        Some((last, _)) if number == *last => Ok(frames.len() - 1),
+        Some((last, _)) if number < *last => frames.binary_search_by_key(&number, |frame| frame.0),
+        _ => Err(frames.len()),
     }
 }
 

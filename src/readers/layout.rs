@@ -10,6 +10,10 @@ use crate::models::{JointSource, Models, Order, Skeleton, normalised_name};
 use crate::note::{Fault, FaultKind, Note, Place};
 use crate::track::Recording;
 use rayon::prelude::*;
+use smallvec::SmallVec;
+
+/// Keypoints of a body for which there is room on the stack.
+const USUAL_KEYPOINTS: usize = 36;
 
 /// A layout, resolved for one file.
 #[derive(Debug, Clone, PartialEq)]
@@ -280,33 +284,44 @@ impl Layout {
         recording.unused = unused.into_iter().map(str::to_string).collect();
     }
 
-    /// Turns keypoints into joints. The last number of a point is its score; a midpoint has the lower score of
-    /// its two ends, and is missing (not-a-number) if one of them is.
-    pub fn joints_of<const N: usize>(&self, keypoints: &[[f32; N]]) -> Vec<[f32; N]> {
+    /// Turns keypoints into joints; of no keypoints, none. The last number of a point is its score; a midpoint has the lower
+    /// score of its two ends, and is missing (not-a-number) if one of them is.
+    pub fn joints_of<const N: usize>(&self, mut keypoints: Vec<[f32; N]>) -> Vec<[f32; N]> {
+        if keypoints.is_empty() {
+            return keypoints;
+        }
+        if 2 * self.sources.len() < keypoints.len() {
+            return self.taken_from(&keypoints).collect();
+        }
+        // Into the room they have: to take and give back memory takes longer than to copy a body.
+        let before: SmallVec<[[f32; N]; USUAL_KEYPOINTS]> = keypoints.as_slice().into();
+        keypoints.clear();
+        keypoints.extend(self.taken_from(&before));
+        keypoints
+    }
+
+    fn taken_from<const N: usize>(&self, keypoints: &[[f32; N]]) -> impl Iterator<Item = [f32; N]> {
         let at = |index: usize| keypoints.get(index).copied().unwrap_or([f32::NAN; N]);
-        self.sources
-            .iter()
-            .map(|source| match *source {
-                JointSource::Keypoint(a) => at(a),
-                JointSource::Midpoint(a, b) => {
-                    let (a, b) = (at(a), at(b));
-                    let mut middle = [0.0; N];
-                    for (axis, value) in middle.iter_mut().enumerate() {
-                        let (a, b) = (a.get(axis), b.get(axis));
-                        let (a, b) = (
-                            a.copied().unwrap_or(f32::NAN),
-                            b.copied().unwrap_or(f32::NAN),
-                        );
-                        *value = match axis + 1 == N {
-                            true if a.is_nan() || b.is_nan() => f32::NAN,
-                            true => a.min(b),
-                            false => (a + b) / 2.0,
-                        };
-                    }
-                    middle
+        self.sources.iter().map(move |source| match *source {
+            JointSource::Keypoint(a) => at(a),
+            JointSource::Midpoint(a, b) => {
+                let (a, b) = (at(a), at(b));
+                let mut middle = [0.0; N];
+                for (axis, value) in middle.iter_mut().enumerate() {
+                    let (a, b) = (a.get(axis), b.get(axis));
+                    let (a, b) = (
+                        a.copied().unwrap_or(f32::NAN),
+                        b.copied().unwrap_or(f32::NAN),
+                    );
+                    *value = match axis + 1 == N {
+                        true if a.is_nan() || b.is_nan() => f32::NAN,
+                        true => a.min(b),
+                        false => (a + b) / 2.0,
+                    };
                 }
-            })
-            .collect()
+                middle
+            }
+        })
     }
 }
 
@@ -473,11 +488,11 @@ mod tests {
             by_count: false,
         };
         assert_eq!(
-            layout.joints_of(&[[0.0, 2.0, 0.9], [2.0, 4.0, 0.5]]),
+            layout.joints_of(vec![[0.0, 2.0, 0.9], [2.0, 4.0, 0.5]]),
             [[1.0, 3.0, 0.5]]
         );
         assert!(
-            layout.joints_of(&[[0.0, 2.0, 0.9]])[0]
+            layout.joints_of(vec![[0.0, 2.0, 0.9]])[0]
                 .iter()
                 .all(|v| v.is_nan())
         );

@@ -16,6 +16,9 @@ pub const HEAD: usize = 64 << 10;
 /// export, or the list of images that precedes the annotations of a clip of a minute.
 pub const BEGINNING: usize = 128 << 10;
 
+/// Elements of a list in which such a look is content: one second of frames.
+pub const ENOUGH: usize = 30;
+
 /// Most bytes before the list that a file is about: the images of an hour, which precede the annotations, have 8 MB.
 pub const PRECEDING: usize = 4 * IN_MEMORY as usize;
 

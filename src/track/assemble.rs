@@ -279,6 +279,22 @@ impl Picked<'_> {
         }
     }
 
+    /// The layer in which each joint is seen where `place` finds it, with its score.
+    fn layer<const N: usize>(
+        &self,
+        joints: usize,
+        place: impl Fn(&Detection, usize) -> Option<([f64; N], f64)> + Sync,
+    ) -> Layer {
+        Layer::made(self.frames(), joints, N, |frames, joint, course| {
+            for (at, frame) in frames.enumerate() {
+                let found = self.look(frame, |one| place(one, joint)).flatten();
+                if let Some((place, score)) = found {
+                    course.set(at, &place, score, Presence::Seen);
+                }
+            }
+        })
+    }
+
     /// Whether it is so of the person in any frame.
     fn any(&self, mut so: impl FnMut(&Detection) -> bool) -> bool {
         (0..self.frames()).any(|frame| self.look(frame, &mut so) == Some(true))
@@ -321,6 +337,7 @@ fn rests_on(joints: &[Joint]) -> Vec<Vec<usize>> {
 }
 
 fn any_outside(one: &Detection, columns: Option<&Vec<usize>>, bounds: Option<[f64; 2]>) -> bool {
+    let columns = columns.filter(|_| bounds.is_some());
     columns.into_iter().flatten().any(|column| {
         let point = one.picture.get(*column);
         point.is_some_and(|point| outside(point, bounds))
@@ -367,27 +384,22 @@ fn picture_layer(
     let [middle_x, middle_y] =
         size.map_or([0.0, 0.0], |size| [size.width / 2.0, size.height / 2.0]);
     let flip = if mirrored { -1.0 } else { 1.0 };
-    let set = |one: &Detection, frame: usize, part: &mut Layer| {
-        for (joint, point) in one.picture.iter().enumerate() {
-            let [x, y, score] = *point;
-            let guessed = || any_outside(one, shows.get(joint), bounds);
-            if !counts(score, recording.least_score) || guessed() {
-                continue;
-            }
-            let x = flip * (f64::from(x) * per_unit[0] - middle_x);
-            let y = middle_y - f64::from(y) * per_unit[1];
-            part.set(frame, joint, &[x, y], f64::from(score), Presence::Seen);
+    let place = |one: &Detection, joint: usize| {
+        let [x, y, score] = *one.picture.get(joint)?;
+        let guessed = || any_outside(one, shows.get(joint), bounds);
+        if !counts(score, recording.least_score) || guessed() {
+            return None;
         }
+        let x = flip * (f64::from(x) * per_unit[0] - middle_x);
+        let y = middle_y - f64::from(y) * per_unit[1];
+        Some(([x, y], f64::from(score)))
     };
-    let joints = recording.joints.len();
-    let layer = Layer::made(person.frames(), joints, 2, |frames, part| {
-        for (at, frame) in frames.enumerate() {
-            person.look(frame, |one| set(one, at, part));
-        }
-    });
-    if let (false, Some(size), false) = (normalised, size, recording.extrapolates) {
-        note_outside(person, recording.least_score, size, notes);
-    }
+    let stated = size.filter(|_| !normalised && !recording.extrapolates);
+    let (layer, outside) = rayon::join(
+        || person.layer(recording.joints.len(), place),
+        || stated.and_then(|size| outside_note(person, recording.least_score, size)),
+    );
+    notes.extend(outside);
     Ok(Some(layer))
 }
 
@@ -395,7 +407,7 @@ fn picture_layer(
 /// may leave the picture, a body does not).
 const OUTSIDE_SHARE: f64 = 0.2;
 
-fn note_outside(person: &Picked<'_>, least_score: f64, size: PictureSize, notes: &mut Vec<Note>) {
+fn outside_note(person: &Picked<'_>, least_score: f64, size: PictureSize) -> Option<Note> {
     let bounds = Some([size.width, size.height]);
     let (mut all, mut out) = (0_usize, 0_usize);
     person.each(|one| {
@@ -405,8 +417,8 @@ fn note_outside(person: &Picked<'_>, least_score: f64, size: PictureSize, notes:
             out += usize::from(outside(point, bounds));
         }
     });
-    if out as f64 > OUTSIDE_SHARE * all as f64 {
-        notes.push(Note::new(
+    (out as f64 > OUTSIDE_SHARE * all as f64).then(|| {
+        Note::new(
             "read/outside-picture",
             format!(
                 "{:.0} % of the points lie outside a picture of {} x {}: the size or the coordinates are not those \
@@ -415,8 +427,8 @@ fn note_outside(person: &Picked<'_>, least_score: f64, size: PictureSize, notes:
                 size.width,
                 size.height
             ),
-        ));
-    }
+        )
+    })
 }
 
 fn space_layer(
@@ -432,22 +444,15 @@ fn space_layer(
     }
     let shows: Vec<Vec<usize>> = rests_on(&recording.joints);
     // First in the file's own axes and unit, which the points then tell.
-    let set = |one: &Detection, frame: usize, part: &mut Layer| {
-        for (joint, point) in one.space.iter().enumerate() {
-            let [x, y, z, score] = *point;
-            let in_picture = || !any_outside(one, shows.get(joint), picture_bounds);
-            if counts(score, recording.least_score) && in_picture() {
-                let at = [x, y, z].map(f64::from);
-                part.set(frame, joint, &at, f64::from(score), Presence::Seen);
-            }
-        }
+    let place = |one: &Detection, joint: usize| {
+        let [x, y, z, score] = *one.space.get(joint)?;
+        let in_picture = || !any_outside(one, shows.get(joint), picture_bounds);
+        let seen = counts(score, recording.least_score) && in_picture();
+        seen.then(|| ([x, y, z].map(f64::from), f64::from(score)))
     };
-    let (frames, joints) = (person.frames(), &recording.joints);
-    let mut layer = Layer::made(frames, joints.len(), 3, |frames, part| {
-        for (at, frame) in frames.enumerate() {
-            person.look(frame, |one| set(one, at, part));
-        }
-    });
+    let joints = &recording.joints;
+    let mut layer = person.layer(joints.len(), place);
+    let frames = layer.frames();
     let column = |joint: Joint| joints.iter().position(|candidate| *candidate == joint);
     let look = |frame: usize, joint: Joint| layer.point(frame, column(joint)?);
     let rotation = axes::rotation(recording.axes, up, frames, &look, notes)?;

@@ -4,14 +4,11 @@
 //! ([`Shelf`]). Nobody who looks at them sees the difference.
 
 use super::recording::{Detection, RecordingFrame};
-use super::shelf::{LONG, Place, Shelf};
+use super::shelf::{LONG, Place, STRETCH, Shelf};
 use super::written::{read, write};
 use std::cell::RefCell;
 use std::sync::Arc;
 use thread_local::ThreadLocal;
-
-/// Frames of a long clip that come into memory at once.
-const STRETCH: usize = 1024;
 
 /// Frames in order.
 #[derive(Debug, Clone, Default)]

@@ -4,14 +4,11 @@
 //! it comes whole, and goes back as soon as the work is done.
 
 use super::course::Course;
-use super::shelf::{Place, Shelf};
+use super::shelf::{Place, STRETCH, Shelf};
 use std::cell::RefCell;
 use std::ops::Range;
 use std::sync::Arc;
 use thread_local::ThreadLocal;
-
-/// Frames that come into memory at once.
-pub const STRETCH: usize = 2048;
 
 /// A course where it lies.
 #[derive(Debug)]

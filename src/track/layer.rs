@@ -5,8 +5,8 @@
 //! ([`Kept`]), so that memory does not grow with it; nobody who reads a layer sees the difference.
 
 use super::course::{Course, Presence};
-use super::kept::{Away, Kept, STRETCH};
-use super::shelf::{LONG, Shelf};
+use super::kept::{Away, Kept};
+use super::shelf::{LONG, STRETCH, Shelf};
 use nalgebra::{Vector2, Vector3};
 use rayon::prelude::*;
 use std::ops::Range;
@@ -37,13 +37,13 @@ impl Layer {
         }
     }
 
-    /// A layer whose frames are set by `fill`, stretch by stretch: it gets the frames of each and a layer of only these,
-    /// in which everything is missing and the first of them is frame 0.
+    /// A layer whose joints are set by `fill`, on all cores and stretch by stretch: it gets the frames of a stretch, a joint and
+    /// its course of only these frames, in which everything is missing and the first of them is frame 0.
     pub fn made(
         frames: usize,
         joints: usize,
         dimensions: usize,
-        fill: impl FnMut(Range<usize>, &mut Layer),
+        fill: impl Fn(Range<usize>, usize, &mut Course) + Sync,
     ) -> Layer {
         let shelf = (frames > LONG).then(|| Shelf::new().ok()).flatten();
         Layer::made_in(shelf, frames, joints, dimensions, fill)
@@ -54,19 +54,20 @@ impl Layer {
         frames: usize,
         joints: usize,
         dimensions: usize,
-        mut fill: impl FnMut(Range<usize>, &mut Layer),
+        fill: impl Fn(Range<usize>, usize, &mut Course) + Sync,
     ) -> Layer {
+        let part = |stretch: Range<usize>| {
+            let mut part = Layer::missing(stretch.len(), joints, dimensions);
+            part.each_joint(|joint, course| fill(stretch.clone(), joint, course));
+            part
+        };
         let Some(shelf) = shelf.map(Arc::new) else {
-            let mut layer = Layer::missing(frames, joints, dimensions);
-            fill(0..frames, &mut layer);
-            return layer;
+            return part(0..frames);
         };
         let room = |_| Kept::Away(Away::room(&shelf, frames, dimensions));
         let mut made: Vec<Kept> = (0..joints).map(room).collect();
         for from in (0..frames).step_by(STRETCH) {
-            let stretch = from..frames.min(from + STRETCH);
-            let mut part = Layer::missing(stretch.len(), joints, dimensions);
-            fill(stretch, &mut part);
+            let part = part(from..frames.min(from + STRETCH));
             for (joint, part) in made.iter_mut().zip(part.joints) {
                 joint.set_part(from, &part.taken());
             }
@@ -306,16 +307,14 @@ mod tests {
 
     /// Three joints that come and go.
     fn filled(shelf: Option<Shelf>) -> Layer {
-        Layer::made_in(shelf, FRAMES, 3, 3, |frames, part| {
-            for (at, frame) in frames.enumerate() {
-                for joint in (0..3).filter(|joint| frame % 7 != *joint) {
-                    let place = [frame as f64 / 3.0, joint as f64, 0.1];
-                    let presence = match frame % 11 {
-                        0 => Presence::Filled,
-                        _ => Presence::Seen,
-                    };
-                    part.set(at, joint, &place, 0.5, presence);
-                }
+        Layer::made_in(shelf, FRAMES, 3, 3, |frames, joint, course| {
+            for (at, frame) in frames.enumerate().filter(|(_, frame)| frame % 7 != joint) {
+                let place = [frame as f64 / 3.0, joint as f64, 0.1];
+                let presence = match frame % 11 {
+                    0 => Presence::Filled,
+                    _ => Presence::Seen,
+                };
+                course.set(at, &place, 0.5, presence);
             }
         })
     }

@@ -10,6 +10,10 @@ use std::io;
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
+/// Frames of a long clip that come into memory at once, of a recording and of a layer alike: so a stretch of the one is made
+/// from one of the other.
+pub const STRETCH: usize = 1024;
+
 /// Most frames of a clip that stay in memory: nine minutes at 30 a second.
 pub const LONG: usize = 16_384;
 

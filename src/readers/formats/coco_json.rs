@@ -15,8 +15,9 @@ use crate::readers::source::Member;
 use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, parts, stream};
 use crate::track::{Detection, PictureSize, Recording, Scale};
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::iter::Peekable;
 use std::marker::PhantomData;
+use std::vec;
 
 /// Score below which a point counts as not seen, where the third number is a score (common practice,
 /// no source).
@@ -25,6 +26,8 @@ const LEAST_SCORE: f64 = 0.3;
 const LIST: &[&str] = &["annotations"];
 /// The layout that the lists of a whole-body annotation make up, one after the other.
 const WHOLE_BODY: &str = "wholebody-133";
+/// Entries for which there is room at once: two minutes of one person.
+const USUAL_ENTRIES: usize = 1 << 12;
 /// Points of those lists: body, feet, face, left hand, right hand (read in the annotation format's source).
 const PARTS: [usize; 5] = [17, 6, 68, 21, 21];
 
@@ -94,7 +97,7 @@ impl Reader for CocoJson {
             None => (Head::default(), None),
         };
         let mut clip = Clip::new(options, models, &USUAL);
-        let of_image = head.frames(&mut clip, &place)?;
+        let mut frames = head.frames(&place)?;
         let mut first = true;
         let mut add = |index: usize, entry: Entry| {
             let field = || place.clone().field(format!("entry {index}"));
@@ -102,7 +105,8 @@ impl Reader for CocoJson {
                 let what = format!("`image_id` {:?} holds no number", entry.image_id);
                 no_number(what, &field())
             })?;
-            let number = of_image.get(&id).copied().unwrap_or(id);
+            let number = frames.number(id);
+            frames.make_to(number, &mut clip, &place)?;
             if first && !entry.keypoints.0.is_empty() {
                 first = false;
                 let names = head.names_of(&entry);
@@ -127,6 +131,7 @@ impl Reader for CocoJson {
             }
             None => stream::elements(member, LIST, add)?,
         }
+        frames.make_to(i64::MAX, &mut clip, &place)?;
         let flags = clip.has_only_flags();
         let recording = clip.finish(self.id(), place)?;
         Ok(Recording {
@@ -144,7 +149,8 @@ impl Reader for CocoJson {
 /// A whole file, its entries parsed on all cores: the names may stand behind them, so that they wait. `None` where that
 /// does not go, or too many would wait, and the file is parsed piece by piece.
 fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
-    let (mut entries, mut waiting) = (Vec::new(), 0);
+    // Room at once: a list that grows takes new memory at each move, and room that is not used costs nothing.
+    let (mut entries, mut waiting) = (Vec::with_capacity(USUAL_ENTRIES), 0);
     let around = parts::elements(
         member,
         LIST,
@@ -351,20 +357,70 @@ impl Head {
         Some(PictureSize { width, height })
     }
 
-    /// Makes the frames of all images; the frame number of each image, which may differ from its id.
-    fn frames(&self, clip: &mut Clip<'_>, place: &Place) -> Result<BTreeMap<i64, i64>, Fault> {
-        let mut of_image = BTreeMap::new();
-        for (index, image) in self.images.iter().enumerate() {
-            let field = || place.clone().field(format!("images[{index}].id"));
-            let id = image
-                .id
-                .number()
-                .ok_or_else(|| no_number("an image has no number".to_string(), &field()))?;
+    /// The frame of each image, whose number may differ from its id.
+    fn frames(&self, place: &Place) -> Result<ImageFrames, Fault> {
+        let frame = |(index, image): (usize, &Image)| {
+            let id = image.id.number().ok_or_else(|| {
+                let field = place.clone().field(format!("images[{index}].id"));
+                no_number("an image has no number".to_string(), &field)
+            })?;
             let number = image.frame_id.get().map_or(id, |number| number as i64);
-            of_image.insert(id, number);
+            Ok((id, number))
+        };
+        let mut of_image = self
+            .images
+            .iter()
+            .enumerate()
+            .map(frame)
+            .collect::<Result<Vec<_>, _>>()?;
+        // Of two images of one id the later counts, but both are frames.
+        let mut numbers: Vec<i64> = of_image.iter().map(|(_, number)| *number).collect();
+        numbers.sort_unstable();
+        of_image.reverse();
+        of_image.sort_by_key(|(id, _)| *id);
+        of_image.dedup_by_key(|(id, _)| *id);
+        Ok(ImageFrames {
+            of_image,
+            last: 0,
+            numbers: numbers.into_iter().peekable(),
+        })
+    }
+}
+
+/// Frame numbers of images: a frame is one whether or not anybody was found in it.
+struct ImageFrames {
+    /// By the image's id, in order.
+    of_image: Vec<(i64, i64)>,
+    /// Where the last one was found.
+    last: usize,
+    /// Those that are not in the clip yet, in order.
+    numbers: Peekable<vec::IntoIter<i64>>,
+}
+
+impl ImageFrames {
+    /// The frame of an image; one that is not listed has the number of its frame as its id.
+    fn number(&mut self, image: i64) -> i64 {
+        let is_it = |at: &usize| self.of_image.get(*at).is_some_and(|(id, _)| *id == image);
+        let near = [self.last, self.last + 1].into_iter().find(is_it);
+        let found = near.or_else(|| {
+            let found = self.of_image.binary_search_by_key(&image, |(id, _)| *id);
+            found.ok()
+        });
+        match found.and_then(|at| Some((at, self.of_image.get(at)?.1))) {
+            Some((at, number)) => {
+                self.last = at;
+                number
+            }
+            None => image,
+        }
+    }
+
+    /// Makes the frames up to a number; so frames come in order where people do.
+    fn make_to(&mut self, number: i64, clip: &mut Clip<'_>, place: &Place) -> Result<(), Fault> {
+        while let Some(number) = self.numbers.next_if(|next| *next <= number) {
             clip.frame(number, place)?;
         }
-        Ok(of_image)
+        Ok(())
     }
 }
 
