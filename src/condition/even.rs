@@ -28,10 +28,10 @@ pub fn resample(track: &mut Track) -> Vec<Note> {
         return Vec::new();
     };
 
-    let mut filled = 0;
-    let mut open = 0;
+    let places = Places::of(&old, &new);
+    let (mut filled, mut open) = (0, 0);
     for layer in [&mut track.picture, &mut track.space].into_iter().flatten() {
-        let count = resample_layer(layer, &old, &new);
+        let count = resample_layer(layer, &old, &new, &places);
         filled += count.filled;
         open += count.open;
     }
@@ -88,12 +88,34 @@ fn nearest_numbers(old: &Timeline, grid: &[f64]) -> Vec<i64> {
         .collect()
 }
 
-/// Time to the nearer of two neighbouring frames, of which the first is the last before the time.
-fn distance(old: &Timeline, before: usize, time: f64) -> f64 {
-    [before, before + 1]
-        .iter()
-        .filter_map(|frame| Some((old.time_s(*frame)? - time).abs()))
-        .fold(f64::INFINITY, f64::min)
+/// Where the frames of a new time line lie on the old one: the same for every joint.
+struct Places(Vec<Place>);
+
+struct Place {
+    /// The last old frame that is not after the new one.
+    before: usize,
+    /// Whether a frame was recorded near it.
+    recorded: bool,
+}
+
+impl Places {
+    fn of(old: &Timeline, new: &Timeline) -> Places {
+        let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
+        let mut before = 0;
+        let place = |time: &f64| {
+            let is_before = |after: f64| after <= time + 1e-9;
+            while old.time_s(before + 1).is_some_and(is_before) {
+                before += 1;
+            }
+            let near = |frame| {
+                let recorded = old.time_s(frame);
+                recorded.is_some_and(|at| (at - time).abs() <= RECORDED_WITHIN * step_s)
+            };
+            let recorded = near(before) || near(before + 1);
+            Place { before, recorded }
+        };
+        Places(new.times_s().iter().map(place).collect())
+    }
 }
 
 #[derive(Default)]
@@ -102,9 +124,9 @@ struct Count {
     open: usize,
 }
 
-fn resample_layer(layer: &mut Layer, old: &Timeline, new: &Timeline) -> Count {
+fn resample_layer(layer: &mut Layer, old: &Timeline, new: &Timeline, places: &Places) -> Count {
     let counts = layer.remake(new.len(), |before, course| {
-        resample_joint(before, course, old, new)
+        resample_joint(before, course, old, new, places)
     });
     counts.into_iter().fold(Count::default(), |sum, one| Count {
         filled: sum.filled + one.filled,
@@ -134,7 +156,13 @@ fn moved<const N: usize>(
 }
 
 /// Sets a joint at every even time, or leaves it missing there; without lists of it, so that no copy lies in memory.
-fn resample_joint(before: &Course, course: &mut Course, old: &Timeline, new: &Timeline) -> Count {
+fn resample_joint(
+    before: &Course,
+    course: &mut Course,
+    old: &Timeline,
+    new: &Timeline,
+    places: &Places,
+) -> Count {
     let mut count = Count::default();
     let origins = match course.dimensions() {
         2 => moved::<2>(before, course, old, new),
@@ -144,29 +172,19 @@ fn resample_joint(before: &Course, course: &mut Course, old: &Timeline, new: &Ti
         return count;
     };
     let ever_seen = before.is_ever_seen();
-    let step_s = new.rate_hz().map_or(f64::INFINITY, |rate| 1.0 / rate);
-    let mut nearest = 0;
-    for (frame, time) in new.times_s().iter().copied().enumerate() {
-        let origin = origins.get(frame).copied().unwrap_or(Origin::Missing);
+    for (frame, (place, origin)) in places.0.iter().zip(origins).enumerate() {
         if origin == Origin::Missing {
             count.open += usize::from(ever_seen);
             continue;
         }
-        while old
-            .time_s(nearest + 1)
-            .is_some_and(|after| after <= time + 1e-9)
-        {
-            nearest += 1;
-        }
-        let bridged =
-            origin == Origin::Hole || distance(old, nearest, time) > RECORDED_WITHIN * step_s;
+        let bridged = origin == Origin::Hole || !place.recorded;
         count.filled += usize::from(bridged);
         let presence = if bridged {
             Presence::Filled
         } else {
             Presence::Seen
         };
-        let score = before.score(nearest);
+        let score = before.score(place.before);
         course.mark(frame, score.unwrap_or(0.0), presence);
     }
     count

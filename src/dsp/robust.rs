@@ -158,14 +158,29 @@ pub fn hampel_flags(x: &[Option<f64>], rule: &HampelRule) -> Result<Vec<bool>, D
         let to = values.len().min(k + rule.half_window + 1);
         let window = values.get(from..to).unwrap_or_default();
         // The spread is at least the floor: with more than half of the window this near, so is its median. That
-        // settles most samples, and those beside are often enough for it; a hole is near nothing.
+        // settles most samples, and those beside are often enough for it; a hole is near nothing. Of a fast movement the
+        // middle is near, though few samples are.
         let near = |part: &[f64]| part.iter().filter(|w| (*w - v).abs() <= limit).count();
         let most = |part: &[f64]| 2 * near(part) > window.len();
         let beside =
             k.saturating_sub(rule.half_window / 2 + 1)..to.min(k + rule.half_window / 2 + 2);
-        !values.get(beside).is_some_and(most) && !most(window) && is_odd(*v, window, rule)
+        !values.get(beside).is_some_and(most)
+            && !is_within(limit, *v, window)
+            && is_odd(*v, window, rule)
     });
     Ok(flags.collect())
+}
+
+/// Whether the median of a window is no farther than `limit` from a sample, told without ordering it: more than half of
+/// what is there is at most so far above it, and more than half so far below. NaN stands for a hole.
+fn is_within(limit: f64, v: f64, window: &[f64]) -> bool {
+    let (mut there, mut below, mut above) = (0, 0, 0);
+    for w in window {
+        there += u32::from(!w.is_nan());
+        below += u32::from(w - v <= limit);
+        above += u32::from(v - w <= limit);
+    }
+    2 * below.min(above) > there
 }
 
 /// Whether a sample is odd in its window; NaN stands for a hole.

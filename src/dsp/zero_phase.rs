@@ -120,27 +120,53 @@ fn odd_extension<const N: usize>(x: &[[f64; N]], n: usize) -> Result<Vec<[f64; N
     Ok(out)
 }
 
+/// Which way a pass goes through the samples.
+#[derive(Clone, Copy)]
+enum Way {
+    Forward,
+    Backward,
+}
+
+impl Way {
+    /// Does a step at each sample.
+    fn go<T>(self, x: &mut [T], step: impl FnMut(&mut T)) {
+        match self {
+            Way::Forward => x.iter_mut().for_each(step),
+            Way::Backward => x.iter_mut().rev().for_each(step),
+        }
+    }
+
+    /// The sample it begins with.
+    fn first<T>(self, x: &[T]) -> Option<&T> {
+        match self {
+            Way::Forward => x.first(),
+            Way::Backward => x.last(),
+        }
+    }
+}
+
 /// One pass of one section of each lane over `x` in place, from the given states.
 fn section_pass<const N: usize>(
     sections: [Section; N],
     start: [[f64; 2]; N],
     scale: &[f64; N],
+    way: Way,
     x: &mut [[f64; N]],
 ) {
     // By coefficient, so that the lanes go side by side: each sample waits for the one before it.
     let [b0, b1, b2] = from_fn(|k| sections.map(|s| s.b[k]));
     let [a1, a2] = from_fn(|k| sections.map(|s| s.a[k]));
     let [mut z0, mut z1]: [[f64; N]; 2] = from_fn(|k| from_fn(|lane| start[lane][k] * scale[lane]));
-    for v in x.iter_mut() {
+    way.go(x, |v| {
         let y: [f64; N] = from_fn(|l| b0[l] * v[l] + z0[l]);
         z0 = from_fn(|l| b1[l] * v[l] - a1[l] * y[l] + z1[l]);
         z1 = from_fn(|l| b2[l] * v[l] - a2[l] * y[l]);
         *v = y;
-    }
+    });
 }
 
 /// One pass of a polynomial ratio over `x` in place, from the given state.
-fn ratio_pass(filter: &Ratio, start: &[f64], scale: f64, x: &mut [[f64; 1]]) {
+fn ratio_pass(filter: &Ratio, start: &[f64], scale: f64, way: Way, x: &mut [[f64; 1]]) {
     let taps = start.len() + 1;
     let padded = |v: &[f64]| -> Vec<f64> {
         let mut v = v.to_vec();
@@ -150,7 +176,7 @@ fn ratio_pass(filter: &Ratio, start: &[f64], scale: f64, x: &mut [[f64; 1]]) {
     let (b, a) = (padded(&filter.b), padded(&filter.a));
     let b0 = b.first().copied().unwrap_or(0.0);
     let mut z: Vec<f64> = start.iter().map(|v| v * scale).collect();
-    for [v] in x.iter_mut() {
+    way.go(x, |[v]| {
         let y = b0 * *v + z.first().copied().unwrap_or(0.0);
         // Each element takes its successor's old value, so the shift is done first.
         let step = usize::from(!z.is_empty());
@@ -162,20 +188,19 @@ fn ratio_pass(filter: &Ratio, start: &[f64], scale: f64, x: &mut [[f64; 1]]) {
             *slot += bk * *v - ak * y;
         }
         *v = y;
-    }
+    });
 }
 
-/// Extends, runs `pass` forward and backward with its start scaled by the first sample, and cuts back.
+/// Extends, runs `pass` forward and backward with its start scaled by the sample it begins with, and cuts back.
 fn both_ways<const N: usize>(
     x: &[[f64; N]],
     pad: usize,
-    pass: impl Fn(&[f64; N], &mut [[f64; N]]),
+    pass: impl Fn(&[f64; N], Way, &mut [[f64; N]]),
 ) -> Result<Vec<[f64; N]>, DspError> {
     let mut y = odd_extension(x, pad)?;
-    for _ in 0..2 {
-        let first = y.first().copied().unwrap_or([0.0; N]);
-        pass(&first, &mut y);
-        y.reverse();
+    for way in [Way::Forward, Way::Backward] {
+        let first = way.first(&y).copied().unwrap_or([0.0; N]);
+        pass(&first, way, &mut y);
     }
     y.truncate(pad + x.len());
     y.drain(..pad);
@@ -233,9 +258,9 @@ fn sosfiltfilt_lanes<const N: usize>(
     let short_b = cascade.iter().filter(|s| s.b[2] == 0.0).count();
     let short_a = cascade.iter().filter(|s| s.a[1] == 0.0).count();
     let taps = 2 * cascade.len() + 1 - short_b.min(short_a);
-    both_ways(x, PAD_PER_TAP * taps, |first, y| {
+    both_ways(x, PAD_PER_TAP * taps, |first, way, y| {
         for (sections, states) in &stages {
-            section_pass(*sections, *states, first, y);
+            section_pass(*sections, *states, first, way, y);
         }
     })
 }
@@ -257,8 +282,8 @@ pub fn filtfilt(filter: &Ratio, x: &[f64]) -> Result<Vec<f64>, DspError> {
     check_samples(x)?;
     let start = lfilter_zi(filter)?;
     let lane: Vec<[f64; 1]> = x.iter().map(|v| [*v]).collect();
-    let out = both_ways(&lane, PAD_PER_TAP * (start.len() + 1), |[first], y| {
-        ratio_pass(filter, &start, *first, y);
+    let out = both_ways(&lane, PAD_PER_TAP * (start.len() + 1), |[first], way, y| {
+        ratio_pass(filter, &start, *first, way, y);
     })?;
     Ok(out.into_flattened())
 }

@@ -256,8 +256,8 @@ fn plane_hints(
             sd: sd.hypot(WANDER_DEG),
         })
     };
-    let hints = (0..planes.len()).step_by(step).map(hint);
-    (step, hints.collect())
+    let hints = (0..planes.len().div_ceil(step)).into_par_iter();
+    (step, hints.map(|part| hint(part * step)).collect())
 }
 
 /// Whether the lifted spine of the scapula keeps its length through the clip.
