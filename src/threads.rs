@@ -9,6 +9,7 @@ mod cores;
 
 pub use cores::Stay;
 use rayon::{ThreadPoolBuilder, Yield};
+use std::mem;
 use std::sync::mpsc::{self, Receiver};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -39,7 +40,8 @@ pub fn start() -> Starting {
         let _ = in_place.send(());
         take(ROOM);
     });
-    let started = pool.build_global().is_ok();
+    // Not as the global ones, which are waited for. They serve until the process ends.
+    let started = pool.build().map(mem::forget).is_ok();
     if started {
         take(ROOM);
     }

@@ -20,7 +20,7 @@ mod stickers;
 #[cfg(feature = "video")]
 mod watch;
 
-use crate::models::{ModelErrors, Models};
+use crate::models::Models;
 use crate::note::{Fault, FaultKind, Place};
 use crate::threads;
 use clap::{CommandFactory, Parser, Subcommand};
@@ -90,9 +90,8 @@ enum Command {
 /// Runs the program; the exit status is 0 done, 1 unreadable input, 2 usage, 3 with `--fail-on outside`.
 pub fn main() -> ExitCode {
     let helpers = threads::start();
-    // Nearly every command needs the built-in models, and none needs them sooner than its own words.
-    let (cli, embedded) = rayon::join(Cli::parse, Models::embedded);
-    match run(&cli, embedded, helpers) {
+    let cli = Cli::parse();
+    match run(&cli, helpers) {
         Ok(status) => status,
         Err(fault) => {
             output::complain(&fault);
@@ -122,15 +121,11 @@ impl Command {
     }
 }
 
-fn run(
-    cli: &Cli,
-    embedded: Result<Models, ModelErrors>,
-    helpers: threads::Starting,
-) -> Result<ExitCode, Fault> {
+fn run(cli: &Cli, helpers: threads::Starting) -> Result<ExitCode, Fault> {
     let _apart = cli.command.works_alone().then(threads::stay);
     let models = match &cli.models {
         Some(folder) => Models::from_folder(folder),
-        None => embedded,
+        None => Models::embedded(),
     }
     .map_err(|errors| {
         Fault::new(

@@ -61,17 +61,14 @@ pub fn from_picture(
             sd: body.hypot(points),
         })
     };
-    let estimates: Vec<Spread> = [
-        width(
-            Joint::Shoulder,
-            assumptions.shoulder_width,
-            assumptions.shoulder_m,
-        ),
-        width(Joint::Hip, assumptions.hip_width, assumptions.hip_m),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
+    let shoulders = || {
+        let share = assumptions.shoulder_width;
+        width(Joint::Shoulder, share, assumptions.shoulder_m)
+    };
+    let hips = || width(Joint::Hip, assumptions.hip_width, assumptions.hip_m);
+    let (facing_right, (shoulders, hips)) =
+        rayon::join(|| head_ahead(track, layer), || rayon::join(shoulders, hips));
+    let estimates: Vec<Spread> = [shoulders, hips].into_iter().flatten().collect();
     let weight: f64 = estimates.iter().map(|e| e.sd.powi(-2)).sum();
     if !(weight.is_finite() && weight > 0.0) {
         return None;
@@ -83,7 +80,6 @@ pub fn from_picture(
         / weight;
     let cos_sd = weight.sqrt().recip();
 
-    let facing_right = head_ahead(track, layer);
     let measured = if cos.abs() + Z_95 * cos_sd >= 1.0 {
         // Facing or turned away, as far as the widths can tell: bodies differ by as much as such a turn
         // takes from the width.

@@ -23,7 +23,8 @@ pub(super) fn moving_side(track: &Track) -> Side {
             })
             .sum()
     };
-    if travel(Side::Left) > travel(Side::Right) {
+    let (left, right) = rayon::join(|| travel(Side::Left), || travel(Side::Right));
+    if left > right {
         Side::Left
     } else {
         Side::Right

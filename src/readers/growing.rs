@@ -23,14 +23,15 @@ pub struct Growing {
 #[derive(Debug)]
 enum Open {
     /// The last ones, in order.
-    Near(VecDeque<(i64, Vec<Detection>)>),
+    Near(VecDeque<RecordingFrame>),
     /// All, once a frame came after a later one that was done.
     All(BTreeMap<i64, Vec<Detection>>),
 }
 
 impl Default for Open {
     fn default() -> Open {
-        Open::Near(VecDeque::new())
+        // Room at once: a list that grows takes new memory at each move, and room that is not used costs nothing.
+        Open::Near(VecDeque::with_capacity(2 * NEAR))
     }
 }
 
@@ -51,9 +52,9 @@ impl Growing {
         }
         if let Open::Near(frames) = &mut self.open {
             while frames.len() >= 2 * NEAR {
-                for (number, people) in frames.drain(..NEAR) {
-                    self.last = Some(number);
-                    self.done.push(frame(number, people));
+                for frame in frames.drain(..NEAR) {
+                    self.last = Some(frame.number);
+                    self.done.push(frame);
                 }
             }
         }
@@ -61,10 +62,10 @@ impl Growing {
             Open::All(frames) => frames.entry(number).or_default(),
             Open::Near(frames) => {
                 let at = place(frames, number).unwrap_or_else(|at| {
-                    frames.insert(at, (number, Vec::new()));
+                    frames.insert(at, frame((number, Vec::new())));
                     at
                 });
-                &mut frames[at].1
+                &mut frames[at].people
             }
         }
     }
@@ -84,7 +85,9 @@ impl Growing {
             all.insert(frame.number, frame.people.clone());
         });
         match mem::take(&mut self.open) {
-            Open::Near(frames) => all.extend(frames),
+            Open::Near(frames) => {
+                all.extend(frames.into_iter().map(|one| (one.number, one.people)))
+            }
             Open::All(frames) => all.extend(frames),
         }
         (self.last, self.open) = (None, Open::All(all));
@@ -94,7 +97,7 @@ impl Growing {
     pub fn any_person(&self, mut so: impl FnMut(&Detection) -> bool) -> bool {
         self.done.any_person(&mut so)
             || match &self.open {
-                Open::Near(frames) => frames.iter().flat_map(|(_, people)| people).any(so),
+                Open::Near(frames) => frames.iter().flat_map(|one| &one.people).any(so),
                 Open::All(frames) => frames.values().flatten().any(so),
             }
     }
@@ -105,7 +108,7 @@ impl Growing {
         match &mut self.open {
             Open::Near(frames) => frames
                 .iter_mut()
-                .flat_map(|(_, people)| people)
+                .flat_map(|one| &mut one.people)
                 .for_each(change),
             Open::All(frames) => frames.values_mut().flatten().for_each(change),
         }
@@ -113,16 +116,19 @@ impl Growing {
 
     /// The frames, in the order of their numbers.
     pub fn finish(mut self) -> Frames {
-        let mut add = |(number, people)| self.done.push(frame(number, people));
         match self.open {
-            Open::Near(frames) => frames.into_iter().for_each(&mut add),
-            Open::All(frames) => frames.into_iter().for_each(&mut add),
+            Open::Near(frames) if self.done.is_empty() => return Vec::from(frames).into(),
+            Open::Near(frames) => frames.into_iter().for_each(|one| self.done.push(one)),
+            Open::All(frames) => frames
+                .into_iter()
+                .map(frame)
+                .for_each(|one| self.done.push(one)),
         }
         self.done
     }
 }
 
-fn frame(number: i64, people: Vec<Detection>) -> RecordingFrame {
+fn frame((number, people): (i64, Vec<Detection>)) -> RecordingFrame {
     RecordingFrame {
         number,
         stamp_s: None,
@@ -131,10 +137,12 @@ fn frame(number: i64, people: Vec<Detection>) -> RecordingFrame {
 }
 
 /// Where a frame is, or where it would have to be: mostly the last one, or behind it.
-fn place(frames: &VecDeque<(i64, Vec<Detection>)>, number: i64) -> Result<usize, usize> {
+fn place(frames: &VecDeque<RecordingFrame>, number: i64) -> Result<usize, usize> {
     match frames.back() {
-        Some((last, _)) if number == *last => Ok(frames.len() - 1),
-        Some((last, _)) if number < *last => frames.binary_search_by_key(&number, |frame| frame.0),
+        Some(last) if number == last.number => Ok(frames.len() - 1),
+        Some(last) if number < last.number => {
+            frames.binary_search_by_key(&number, |one| one.number)
+        }
         _ => Err(frames.len()),
     }
 }
