@@ -39,6 +39,7 @@ pub fn start() -> Starting {
         // Nobody waits where there is nothing to wait for.
         let _ = in_place.send(());
         take(ROOM);
+        cores::ask();
     });
     // Not as the global ones, which are waited for. They serve until the process ends.
     let started = pool.build().map(mem::forget).is_ok();

@@ -180,13 +180,12 @@ impl Pieces {
         'search: loop {
             let (chunk, brackets) = clean.chunk().ok()??;
             let mut from = 0;
-            for bracket in brackets {
-                before.extend_from_slice(chunk.get(from..bracket.end - 1)?);
-                let begins = bracket.byte == b'[' && is_meant(&before, bracket.around, under);
-                before.push(bracket.byte);
-                from = bracket.end;
-                if begins {
-                    waiting.push(b'[');
+            for bracket in brackets.iter().filter(|bracket| bracket.byte == b'[') {
+                let begin = bracket.end - 1;
+                before.extend_from_slice(chunk.get(from..begin)?);
+                from = begin;
+                if is_meant(&before, bracket.around, under) {
+                    before.push(b'[');
                     waiting.extend_from_slice(chunk.get(from..)?);
                     break 'search;
                 }

@@ -280,6 +280,13 @@ fn matched(
     index: usize,
     known_ids: &HashSet<String>,
 ) -> (Few<Option<usize>>, bool) {
+    // One person whom no id names, and one chain: the rule.
+    if let ([chain], [Some(body)], [one]) = (open, bodies, frame.people.as_slice())
+        && one.id.is_none()
+    {
+        let near = cost(&chain.last, body, reach(index, chain));
+        return (smallvec![near.map(|_| 0)], false);
+    }
     let mut links: Few<Option<usize>> = smallvec![None; frame.people.len()];
     let mut taken: Few<bool> = smallvec![false; open.len()];
     let mut exchanged: Few<bool> = smallvec![false; frame.people.len()];

@@ -1,6 +1,6 @@
 //! One file of a source, and how it is read.
 
-use super::stop::{Limited, io_fault, unreadable};
+use super::stop::{CHUNK, Limited, io_fault, unreadable};
 use super::stored::Stored;
 use crate::note::{Fault, FaultKind, Place};
 use flate2::bufread::MultiGzDecoder;
@@ -88,17 +88,17 @@ impl Member {
         let start = raw
             .fill_buf()
             .map_err(|error| unreadable(&self.shown, &error))?;
-        let limited: Box<dyn Read> = if start.starts_with(&GZIP) {
+        let mut reader: Box<dyn BufRead> = if start.starts_with(&GZIP) {
             self.unpacking.begun.store(true, Ordering::Relaxed);
             let unpacked = Ending {
                 inner: MultiGzDecoder::new(raw),
                 unpacking: Arc::clone(&self.unpacking),
             };
-            Box::new(Limited::unpacked(unpacked, self.stored_bytes()?))
+            let limited = Limited::unpacked(unpacked, self.stored_bytes()?);
+            Box::new(BufReader::with_capacity(CHUNK, limited))
         } else {
             Box::new(Limited::long(raw))
         };
-        let mut reader = BufReader::with_capacity(1 << 16, limited);
         let head = reader
             .fill_buf()
             .map_err(|error| io_fault(self.place(), &error))?;
@@ -114,7 +114,7 @@ impl Member {
         if head.starts_with(&[0xef, 0xbb, 0xbf]) {
             reader.consume(3);
         }
-        Ok(Box::new(reader))
+        Ok(reader)
     }
 
     /// Unpacks what no reader came to: one that needs no more leaves the check sum at the end unread.

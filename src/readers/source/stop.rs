@@ -2,7 +2,7 @@
 
 use super::super::limits;
 use crate::note::{Fault, FaultKind, Place};
-use std::io::{self, Read};
+use std::io::{self, BufRead, Read};
 
 /// A limit that was reached while bytes were read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -17,6 +17,9 @@ pub enum Stop {
     #[error("nested too deeply")]
     Depth,
 }
+
+/// Most bytes that are given out at once.
+pub(super) const CHUNK: usize = 1 << 16;
 
 /// Stops with an error once too many bytes came out.
 #[derive(Debug)]
@@ -72,6 +75,22 @@ impl<R: Read> Read for Limited<R> {
             }
             None => Err(io::Error::other(self.stop)),
         }
+    }
+}
+
+impl<R: BufRead> BufRead for Limited<R> {
+    fn fill_buf(&mut self) -> io::Result<&[u8]> {
+        let there = self.inner.fill_buf()?;
+        if self.left == 0 && !there.is_empty() {
+            return Err(io::Error::other(self.stop));
+        }
+        let most = CHUNK.min(usize::try_from(self.left).unwrap_or(CHUNK));
+        Ok(there.get(..most).unwrap_or(there))
+    }
+
+    fn consume(&mut self, count: usize) {
+        self.left = self.left.saturating_sub(count as u64);
+        self.inner.consume(count);
     }
 }
 
@@ -187,6 +206,32 @@ mod tests {
         };
         let error = io::copy(&mut limited, &mut io::sink()).unwrap_err();
         assert_eq!(io_fault(Place::file("x"), &error).code, "read/limit");
+    }
+
+    #[test]
+    fn no_more_than_is_left_comes_out_of_a_buffer_and_then_it_stops() {
+        let bytes = vec![b'x'; 2 * CHUNK + 9];
+        for (left, whole) in [(CHUNK + 5, false), (bytes.len(), true)] {
+            let mut limited = Limited {
+                inner: bytes.as_slice(),
+                left: left as u64,
+                stop: Stop::Bytes,
+            };
+            let mut out = 0;
+            let end = loop {
+                match limited.fill_buf().map(<[u8]>::len) {
+                    Ok(0) => break None,
+                    Ok(there) => {
+                        assert!(there <= CHUNK);
+                        limited.consume(there);
+                        out += there;
+                    }
+                    Err(error) => break stop_of(&error),
+                }
+            };
+            assert_eq!(out, left);
+            assert_eq!(end.is_none(), whole);
+        }
     }
 
     #[test]
