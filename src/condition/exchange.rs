@@ -59,16 +59,13 @@ fn exchanged_frames(layer: &Layer, pairs: &[(usize, usize)]) -> Vec<usize> {
         squares.sum::<f64>().sqrt()
     };
 
-    let apart: Vec<f64> = (0..frames)
-        .flat_map(|frame| {
-            pairs.iter().filter_map(move |(left, right)| {
-                Some(distance(
-                    &layer.at(frame, *left)?,
-                    &layer.at(frame, *right)?,
-                ))
-            })
-        })
-        .collect();
+    let mut apart = Vec::with_capacity(frames * pairs.len());
+    for frame in 0..frames {
+        apart.extend(pairs.iter().filter_map(|(left, right)| {
+            let (left, right) = (layer.at(frame, *left)?, layer.at(frame, *right)?);
+            Some(distance(&left, &right))
+        }));
+    }
     let Some(typical) = crate::geom::median(apart) else {
         return Vec::new();
     };

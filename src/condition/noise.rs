@@ -53,11 +53,11 @@ fn by_axis<const D: usize>(layer: &Layer) -> (Vec<[f64; D]>, Vec<f64>) {
 
 /// Longest stretch without a hole.
 pub(super) fn longest_run(values: &[Option<f64>]) -> Vec<f64> {
-    values
-        .split(Option::is_none)
-        .max_by_key(|run| run.len())
-        .map(|run| run.iter().copied().flatten().collect())
-        .unwrap_or_default()
+    let runs = values.split(Option::is_none);
+    let longest = runs.max_by_key(|run| run.len()).unwrap_or_default();
+    let mut run = Vec::with_capacity(longest.len());
+    run.extend(longest.iter().flatten());
+    run
 }
 
 /// Noise left after a low-pass.

@@ -46,7 +46,7 @@ pub struct Interpolated {
 }
 
 /// Times this close, in seconds, are one time: well below the resolution of any recorded time stamp.
-const SAME_TIME_S: f64 = 1e-9;
+pub(crate) const SAME_TIME_S: f64 = 1e-9;
 
 /// Most times of one grid: over ten hours at 240 Hz. Own choice.
 const MOST_TIMES: usize = 10_000_000;

@@ -42,12 +42,9 @@ const LEAST: usize = 10;
 
 /// Second differences, two fewer than the samples.
 fn second_differences(x: &[f64]) -> Vec<f64> {
-    x.windows(3)
-        .filter_map(|w| match w {
-            [a, b, c] => Some(a - 2.0 * b + c),
-            _ => None,
-        })
-        .collect()
+    let (second, third) = (x.iter().skip(1), x.iter().skip(2));
+    let threes = x.iter().zip(second).zip(third);
+    threes.map(|((a, b), c)| a - 2.0 * b + c).collect()
 }
 
 /// Noise of a track from its second differences.

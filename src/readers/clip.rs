@@ -31,8 +31,27 @@ pub struct Clip<'a> {
     names: Option<Vec<String>>,
     layout: Option<Layout>,
     frames: Growing,
-    highest_score: f32,
+    scores: Scores,
+}
+
+/// The third numbers of the points so far.
+struct Scores {
+    highest: f32,
+    /// Whether every one was 0, 1 or 2, which are marks of an annotator and no scores.
     only_flags: bool,
+}
+
+impl Scores {
+    /// Looks at a point's score; a point without one is missing.
+    fn weigh<const N: usize>(&mut self, point: &mut [f32; N]) {
+        let score = point.last().copied().unwrap_or(f32::NAN);
+        self.only_flags &= [0.0, 1.0, 2.0].contains(&score);
+        if score > 0.0 {
+            self.highest = self.highest.max(score);
+        } else {
+            *point = [f32::NAN; N];
+        }
+    }
 }
 
 impl<'a> Clip<'a> {
@@ -46,8 +65,10 @@ impl<'a> Clip<'a> {
             names: None,
             layout: None,
             frames: Growing::default(),
-            highest_score: 0.0,
-            only_flags: true,
+            scores: Scores {
+                highest: 0.0,
+                only_flags: true,
+            },
         }
     }
 
@@ -98,9 +119,9 @@ impl<'a> Clip<'a> {
         }
     }
 
-    /// Whether every third number so far was 0, 1 or 2, which are marks of an annotator and no scores.
+    /// Whether every third number so far is the mark of an annotator and no score.
     pub fn has_only_flags(&self) -> bool {
-        self.only_flags
+        self.scores.only_flags
     }
 
     /// A frame, if it is not there yet: nobody may be in it.
@@ -135,14 +156,22 @@ impl<'a> Clip<'a> {
         if count == 0 {
             return self.frame(number, place);
         }
-        let layout = match self.layout.take() {
+        let layout = match &mut self.layout {
             Some(layout) => layout,
-            None => {
+            unsettled => {
                 let usual = match one.picture.is_empty() {
                     true => self.usual_in_space,
                     false => self.usual,
                 };
-                self.settled(count, usual, &place.clone().frame(number))?
+                let names = self.names.as_deref();
+                let known = Known {
+                    names: names.filter(|names| names.len() == count),
+                    count,
+                    stated: self.options.layout.as_deref(),
+                    usual,
+                };
+                let place = place.clone().frame(number).field("keypoints");
+                unsettled.insert(Layout::settle(known, self.models, &place)?)
             }
         };
         let wrong = counts
@@ -157,10 +186,10 @@ impl<'a> Clip<'a> {
                 "exporting again; every person needs the same points",
             ));
         }
-        one.picture.iter_mut().for_each(|point| self.weigh(point));
-        one.space.iter_mut().for_each(|point| self.weigh(point));
-        let joints = gather::joints(one, &layout);
-        self.layout = Some(layout);
+        let scores = &mut self.scores;
+        one.picture.iter_mut().for_each(|point| scores.weigh(point));
+        one.space.iter_mut().for_each(|point| scores.weigh(point));
+        let joints = gather::joints(one, layout);
         let people = self.people(number, place)?;
         if people.len() < limits::PEOPLE {
             // One person is the rule, and a list that grows by itself begins with room for four.
@@ -170,28 +199,6 @@ impl<'a> Clip<'a> {
             people.extend(joints);
         }
         Ok(())
-    }
-
-    /// Looks at a point's score.
-    fn weigh<const N: usize>(&mut self, point: &mut [f32; N]) {
-        let score = point.last().copied().unwrap_or(f32::NAN);
-        self.only_flags &= [0.0, 1.0, 2.0].contains(&score);
-        if score > 0.0 {
-            self.highest_score = self.highest_score.max(score);
-        } else {
-            *point = [f32::NAN; N];
-        }
-    }
-
-    fn settled(&self, count: usize, usual: &[&str], place: &Place) -> Result<Layout, Fault> {
-        let names = self.names.as_deref();
-        let known = Known {
-            names: names.filter(|names| names.len() == count),
-            count,
-            stated: self.options.layout.as_deref(),
-            usual,
-        };
-        Layout::settle(known, self.models, &place.clone().field("keypoints"))
     }
 
     /// The recording, with what is the same for every format.
@@ -214,10 +221,10 @@ impl<'a> Clip<'a> {
             layout_by_count: layout.by_count,
             ..Recording::new(reader, layout.id.clone(), layout.joints.clone())
         };
-        if self.highest_score > 1.0 && !self.only_flags {
+        if self.scores.highest > 1.0 && !self.scores.only_flags {
             recording.notes.push(Note::new(
                 "read/score-over-one",
-                format!("Scores reach {:.2}.", self.highest_score),
+                format!("Scores reach {:.2}.", self.scores.highest),
             ));
         }
         drop_shared_ids(&mut frames, &mut recording.notes);

@@ -105,6 +105,13 @@ impl Course {
         self.presence.contains(&Presence::Seen)
     }
 
+    /// Whether the joint was seen in every frame.
+    pub fn is_always_seen(&self) -> bool {
+        self.presence
+            .iter()
+            .all(|presence| *presence == Presence::Seen)
+    }
+
     /// Notes the frames in which the joint was seen, and tells how many they are.
     pub fn note_seen(&self, frames: &mut [bool]) -> usize {
         let mut seen = 0;
