@@ -28,8 +28,9 @@ pub fn builder() -> ThreadPoolBuilder {
     ThreadPoolBuilder::new().start_handler(|_| take(ROOM))
 }
 
-/// Makes the calling thread one of those that share the work, and starts the others. Where that was done before, or is
-/// not allowed, work goes on with the threads that are there. The answer can be waited for.
+/// Makes the calling thread one of those that share the work, and starts the others, once in a process. Where that is not
+/// allowed, work goes on with the threads that are there. The answer can be waited for. A thread that is started otherwise
+/// does not share in them: it finds others where it asks for some.
 #[must_use]
 pub fn start() -> Starting {
     cores::note();
@@ -39,7 +40,7 @@ pub fn start() -> Starting {
         // Nobody waits where there is nothing to wait for.
         let _ = in_place.send(());
         take(ROOM);
-        cores::ask();
+        cores::ask_processor();
     });
     // Not as the global ones, which are waited for. They serve until the process ends.
     let started = pool.build().map(mem::forget).is_ok();

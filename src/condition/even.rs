@@ -90,7 +90,7 @@ fn nearest_numbers(old: &Timeline, grid: &[f64]) -> Vec<i64> {
 
 /// Where the frames of a new time line lie on the old one: the same for every joint.
 struct Places {
-    places: Vec<Place>,
+    of_frames: Vec<Place>,
     /// Whether the new times are the old ones.
     same: bool,
 }
@@ -120,7 +120,7 @@ impl Places {
         };
         let (was, is) = (old.times_s(), new.times_s());
         Places {
-            places: is.iter().map(place).collect(),
+            of_frames: is.iter().map(place).collect(),
             same: was.len() == is.len()
                 && was
                     .iter()
@@ -188,7 +188,7 @@ fn resample_joint(
         return count;
     };
     let ever_seen = before.is_ever_seen();
-    for (frame, (place, origin)) in places.places.iter().zip(origins).enumerate() {
+    for (frame, (place, origin)) in places.of_frames.iter().zip(origins).enumerate() {
         if origin == Origin::Missing {
             count.open += usize::from(ever_seen);
             continue;
@@ -204,4 +204,57 @@ fn resample_joint(
         course.mark(frame, score.unwrap_or(0.0), presence);
     }
     count
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::track::Timing;
+
+    #[test]
+    fn a_joint_on_an_even_time_line_comes_out_as_the_long_way_makes_it() {
+        let frames = 50;
+        let times = |wander: f64| -> Vec<f64> {
+            let time = |frame: usize| frame as f64 / 30.0 + wander * (frame % 3) as f64;
+            (0..frames).map(time).collect()
+        };
+        let line = |wander| {
+            let numbers = (0..frames as i64).collect();
+            Timeline::new(times(wander), numbers, Timing::Stamped).unwrap()
+        };
+        let joint = |missing: Option<usize>| {
+            let mut course = Course::missing(frames, 2);
+            for frame in (0..frames).filter(|frame| Some(*frame) != missing) {
+                let x = (frame as f64 / 9.0).sin();
+                course.set(frame, &[x, 1.0 - x], 0.7, Presence::Seen);
+            }
+            course
+        };
+        for (wander, missing, is_same) in [
+            (0.0, None, true),
+            (0.0, Some(20), true),
+            (0.002, None, false),
+        ] {
+            let (old, new) = (line(wander), line(0.0));
+            let places = Places::of(&old, &new);
+            assert_eq!(places.same, is_same);
+            let long_way = Places {
+                same: false,
+                ..Places::of(&old, &new)
+            };
+            let made = |places: &Places| {
+                let mut course = Course::missing(frames, 2);
+                let count = resample_joint(&joint(missing), &mut course, &old, &new, places);
+                let told = (0..frames).map(|frame| {
+                    (
+                        course.at(frame),
+                        course.score(frame),
+                        course.presence(frame),
+                    )
+                });
+                (count.filled, count.open, told.collect::<Vec<_>>())
+            };
+            assert_eq!(made(&places), made(&long_way));
+        }
+    }
 }

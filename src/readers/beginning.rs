@@ -160,11 +160,12 @@ mod tests {
                 "{shift}"
             );
         }
-        // Nothing more is shown of lists with long elements, and of short ones.
+        // Nothing more is shown of lists with long elements, of short ones, and of one that the file ends with.
         let long = format!(r#"{{"n": "{}"}}"#, "x".repeat(10_000));
         let long = vec![long; 1000].join(",");
         let few = vec![r#"{"n": [1]}"#; limits::ENOUGH].join(",");
         for text in [
+            text(20_000, "7"),
             format!("[{long}]"),
             format!(r#"{{"frames": [{long}], "tail": {tail}}}"#),
             format!(

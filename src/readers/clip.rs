@@ -134,13 +134,7 @@ impl<'a> Clip<'a> {
 
     fn people(&mut self, number: i64, place: &Place) -> Result<&mut Vec<Detection>, Fault> {
         if self.frames.len() >= limits::FRAMES && !self.frames.knows(number) {
-            return Err(Fault::new(
-                FaultKind::Limit,
-                "read/limit",
-                format!("there are more than {} frames", limits::FRAMES),
-                place.clone(),
-                "cutting the clip into shorter ones",
-            ));
+            return Err(limits::frames(place.clone()));
         }
         Ok(self.frames.people(number))
     }

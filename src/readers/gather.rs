@@ -2,7 +2,7 @@
 
 use super::layout::Layout;
 use super::limits;
-use crate::note::{Fault, FaultKind, Place};
+use crate::note::{Fault, Place};
 use crate::track::{Detection, Frames, RecordingFrame};
 use std::collections::HashMap;
 
@@ -52,13 +52,7 @@ impl Gather {
             return Ok(*at);
         }
         if self.frames.len() >= limits::FRAMES {
-            return Err(Fault::new(
-                FaultKind::Limit,
-                "read/limit",
-                format!("there are more than {} frames", limits::FRAMES),
-                place.clone(),
-                "cutting the clip into shorter ones",
-            ));
+            return Err(limits::frames(place.clone()));
         }
         let number = match key {
             Key::Number(number) => number,

@@ -47,9 +47,6 @@ impl Growing {
 
     /// People of a frame, which is made if it is new.
     pub fn people(&mut self, number: i64) -> &mut Vec<Detection> {
-        if self.last.is_some_and(|last| number <= last) {
-            self.come_back();
-        }
         if let Open::Near(frames) = &mut self.open {
             while frames.len() >= 2 * NEAR {
                 for frame in frames.drain(..NEAR) {
@@ -57,6 +54,10 @@ impl Growing {
                     self.done.push(frame);
                 }
             }
+        }
+        // Only now: the frame may just have been done.
+        if self.last.is_some_and(|last| number <= last) {
+            self.come_back();
         }
         match &mut self.open {
             Open::All(frames) => frames.entry(number).or_default(),
@@ -169,6 +170,17 @@ mod tests {
         let in_order = grown(0..count);
         assert_eq!(in_order.len(), 20 * NEAR);
         assert!(in_order == grown((0..count).rev()));
+        // Two people of a frame that is just done, or about to be, and frames that come a little late.
+        let near = NEAR as i64;
+        for older in [5, near - 1, near, 2 * near - 1] {
+            let frames = grown((0..2 * near).chain([older, older + 1]));
+            assert_eq!(frames.len() as i64, (2 * near).max(older + 2));
+            let people = |index: i64| frames.look(index as usize, |frame| frame.people.len());
+            assert_eq!(people(older), Some(2), "{older}");
+            assert_eq!(people(older - 1), Some(1));
+        }
+        let swapped = (0..count).map(|number| number ^ 7);
+        assert!(in_order == grown(swapped));
         let late = grown((1..count).chain([0]));
         assert!(in_order == late);
         let twice = grown((0..count).chain([count / 2]));

@@ -290,7 +290,7 @@ impl Layout {
         if keypoints.is_empty() {
             return keypoints;
         }
-        if 2 * self.sources.len() < keypoints.len() {
+        if 2 * self.sources.len() < keypoints.capacity() {
             return self.taken_from(&keypoints).collect();
         }
         // Into the room they have: to take and give back memory takes longer than to copy a body.
@@ -474,6 +474,22 @@ mod tests {
             let fault = settle(names, count, stated).unwrap_err();
             assert_eq!(fault.code, code);
             assert!(fault.remedy.starts_with(remedy), "{}", fault.remedy);
+        }
+    }
+
+    #[test]
+    fn joints_are_the_same_in_the_room_of_the_keypoints_and_in_their_own() {
+        let models = Models::embedded().unwrap();
+        for (id, count) in [("coco-17", 17), ("wholebody-133", 133)] {
+            let layout = Layout::whole(models.skeleton(id).unwrap(), false);
+            let keypoints: Vec<[f32; 3]> = (0..count).map(|k| [k as f32, 1.0, 0.5]).collect();
+            let by_definition: Vec<[f32; 3]> = layout.taken_from(&keypoints).collect();
+            let own_room = 2 * layout.joints.len() < count;
+            assert_eq!(own_room, id == "wholebody-133");
+            let joints = layout.joints_of(keypoints);
+            assert_eq!(joints, by_definition);
+            assert!(joints.capacity() < 2 * joints.len() + 1);
+            assert_eq!(layout.joints_of(Vec::<[f32; 4]>::new()), [[0.0; 4]; 0]);
         }
     }
 

@@ -63,6 +63,17 @@ pub fn people(place: crate::note::Place) -> crate::note::Fault {
     )
 }
 
+/// The fault of more frames than the limit.
+pub fn frames(place: crate::note::Place) -> crate::note::Fault {
+    crate::note::Fault::new(
+        crate::note::FaultKind::Limit,
+        "read/limit",
+        format!("there are more than {FRAMES} frames"),
+        place,
+        "cutting the clip into shorter ones",
+    )
+}
+
 /// Most times its stored size that packed data may unpack to. Keypoints as text pack 3 to 15 times smaller, a
 /// table of empty rows 70 times (measured); data made to exhaust a machine pack a thousand times smaller.
 pub const UNPACKED_RATIO: u64 = 200;

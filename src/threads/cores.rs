@@ -16,7 +16,7 @@ pub(super) use other::{help, note, two};
 
 /// Asks the processor what it can do. Whoever asks first waits for it, on a virtual machine a tenth of a millisecond; a
 /// helper has that time when it starts.
-pub(super) fn ask() {
+pub(super) fn ask_processor() {
     #[cfg(target_arch = "x86_64")]
     std::hint::black_box(std::arch::is_x86_feature_detected!("avx2"));
 }

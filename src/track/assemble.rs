@@ -337,6 +337,7 @@ fn rests_on(joints: &[Joint]) -> Vec<Vec<usize>> {
 }
 
 fn any_outside(one: &Detection, columns: Option<&Vec<usize>>, bounds: Option<[f64; 2]>) -> bool {
+    // Without bounds nothing is outside, whatever a joint rests on.
     let columns = columns.filter(|_| bounds.is_some());
     columns.into_iter().flatten().any(|column| {
         let point = one.picture.get(*column);

@@ -376,6 +376,10 @@ impl Head {
         // Of two images of one id the later counts, but both are frames.
         let mut numbers: Vec<i64> = of_image.iter().map(|(_, number)| *number).collect();
         numbers.sort_unstable();
+        numbers.dedup();
+        if numbers.len() > limits::FRAMES {
+            return Err(limits::frames(place.clone()));
+        }
         of_image.reverse();
         of_image.sort_by_key(|(id, _)| *id);
         of_image.dedup_by_key(|(id, _)| *id);
@@ -493,6 +497,41 @@ mod tests {
                     .look(at, |frame| (frame.number, frame.people[0].picture[nose]));
                 assert_eq!(frame, Some((3 * at as i64, [at as f32, 0.0, 2.0])));
             }
+        }
+    }
+
+    #[test]
+    fn every_image_is_a_frame_in_whatever_order_and_however_often_people_come() {
+        let points = |x: usize| vec![format!("{x},1,2"); 17].join(",");
+        let annotation = |(image, x): &(i64, usize)| {
+            format!(r#"{{"image_id":{image},"keypoints":[{}]}}"#, points(*x))
+        };
+        // Two images of one id, of which the later counts; 7 has nobody, and 4 and 90 are listed nowhere.
+        let images = [(9, 30), (2, 10), (2, 11), (7, 20)]
+            .map(|(id, frame)| format!(r#"{{"id":{id},"frame_id":{frame}}}"#));
+        let mut people = vec![(9, 1), (2, 2), (4, 3), (90, 4), (9, 5)];
+        for _ in 0..people.len() {
+            people.rotate_left(1);
+            let list: Vec<String> = people.iter().map(annotation).collect();
+            let (images, list) = (images.join(","), list.join(","));
+            let recording = read(&format!(
+                r#"{{"images":[{images}],"annotations":[{list}]}}"#
+            ));
+            let mut seen = Vec::new();
+            recording.unwrap().frames.each(|frame| {
+                let mut xs: Vec<f32> = frame.people.iter().map(|one| one.picture[0][0]).collect();
+                xs.sort_by(f32::total_cmp);
+                seen.push((frame.number, xs));
+            });
+            let wanted = [
+                (4, vec![3.0]),
+                (10, vec![]),
+                (11, vec![2.0]),
+                (20, vec![]),
+                (30, vec![1.0, 5.0]),
+                (90, vec![4.0]),
+            ];
+            assert_eq!(seen, wanted, "{people:?}");
         }
     }
 
