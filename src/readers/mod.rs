@@ -21,6 +21,7 @@ mod gather;
 mod growing;
 mod hdf5_file;
 mod id;
+mod image_frames;
 mod json;
 mod key_columns;
 mod landmarks;

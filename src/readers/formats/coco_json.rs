@@ -10,14 +10,13 @@ use crate::models::{Models, Skeleton, normalised_name};
 use crate::note::{Fault, FaultKind, Place};
 use crate::readers::clip::{Clip, USUAL, triples, whole_triples};
 use crate::readers::id::Id;
+use crate::readers::image_frames::ImageFrames;
 use crate::readers::json::{self, Flat, Number};
 use crate::readers::source::Member;
 use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, parts, stream};
 use crate::track::{Detection, PictureSize, Recording, Scale};
 use serde::Deserialize;
-use std::iter::Peekable;
 use std::marker::PhantomData;
-use std::vec;
 
 /// Score below which a point counts as not seen, where the third number is a score (common practice,
 /// no source).
@@ -367,64 +366,8 @@ impl Head {
             let number = image.frame_id.get().map_or(id, |number| number as i64);
             Ok((id, number))
         };
-        let mut of_image = self
-            .images
-            .iter()
-            .enumerate()
-            .map(frame)
-            .collect::<Result<Vec<_>, _>>()?;
-        // Of two images of one id the later counts, but both are frames.
-        let mut numbers: Vec<i64> = of_image.iter().map(|(_, number)| *number).collect();
-        numbers.sort_unstable();
-        numbers.dedup();
-        if numbers.len() > limits::FRAMES {
-            return Err(limits::frames(place.clone()));
-        }
-        of_image.reverse();
-        of_image.sort_by_key(|(id, _)| *id);
-        of_image.dedup_by_key(|(id, _)| *id);
-        Ok(ImageFrames {
-            of_image,
-            last: 0,
-            numbers: numbers.into_iter().peekable(),
-        })
-    }
-}
-
-/// Frame numbers of images: a frame is one whether or not anybody was found in it.
-struct ImageFrames {
-    /// By the image's id, in order.
-    of_image: Vec<(i64, i64)>,
-    /// Where the last one was found.
-    last: usize,
-    /// Those that are not in the clip yet, in order.
-    numbers: Peekable<vec::IntoIter<i64>>,
-}
-
-impl ImageFrames {
-    /// The frame of an image; one that is not listed has the number of its frame as its id.
-    fn number(&mut self, image: i64) -> i64 {
-        let is_it = |at: &usize| self.of_image.get(*at).is_some_and(|(id, _)| *id == image);
-        let near = [self.last, self.last + 1].into_iter().find(is_it);
-        let found = near.or_else(|| {
-            let found = self.of_image.binary_search_by_key(&image, |(id, _)| *id);
-            found.ok()
-        });
-        match found.and_then(|at| Some((at, self.of_image.get(at)?.1))) {
-            Some((at, number)) => {
-                self.last = at;
-                number
-            }
-            None => image,
-        }
-    }
-
-    /// Makes the frames up to a number; so frames come in order where people do.
-    fn make_to(&mut self, number: i64, clip: &mut Clip<'_>, place: &Place) -> Result<(), Fault> {
-        while let Some(number) = self.numbers.next_if(|next| *next <= number) {
-            clip.frame(number, place)?;
-        }
-        Ok(())
+        let listed = self.images.iter().enumerate().map(frame);
+        ImageFrames::of(listed.collect::<Result<_, _>>()?, place)
     }
 }
 
