@@ -85,7 +85,7 @@ impl Growing {
         mem::take(&mut self.done).each(|frame| {
             all.insert(frame.number, frame.people.clone());
         });
-        match mem::take(&mut self.open) {
+        match mem::replace(&mut self.open, Open::All(BTreeMap::new())) {
             Open::Near(frames) => {
                 all.extend(frames.into_iter().map(|one| (one.number, one.people)))
             }

@@ -1,5 +1,7 @@
 //! Limits that protect the machine from a broken or hostile file. Each has its reason.
 
+use crate::note::{Fault, FaultKind, Place};
+
 /// Most bytes of one file after decompression. An hour at 60 frames a second of 33 picture and 33 world
 /// points with full printed precision is about 1.6 GB.
 pub const BYTES: u64 = 2 << 30;
@@ -53,25 +55,20 @@ pub const COLUMNS: usize = 8 * KEYPOINTS;
 pub const FILES: usize = FRAMES;
 
 /// The fault of a frame with more people than the limit.
-pub fn people(place: crate::note::Place) -> crate::note::Fault {
-    crate::note::Fault::new(
-        crate::note::FaultKind::Limit,
-        "read/limit",
-        format!("there are more than {PEOPLE} people in a frame or {FRAMES} frames"),
-        place,
-        "exporting one clip with the people in view",
-    )
+pub fn people(place: Place) -> Fault {
+    let what = format!("{PEOPLE} people in a frame or {FRAMES} frames");
+    more_than(&what, place, "exporting one clip with the people in view")
 }
 
 /// The fault of more frames than the limit.
-pub fn frames(place: crate::note::Place) -> crate::note::Fault {
-    crate::note::Fault::new(
-        crate::note::FaultKind::Limit,
-        "read/limit",
-        format!("there are more than {FRAMES} frames"),
-        place,
-        "cutting the clip into shorter ones",
-    )
+pub fn frames(place: Place) -> Fault {
+    let what = format!("{FRAMES} frames");
+    more_than(&what, place, "cutting the clip into shorter ones")
+}
+
+fn more_than(what: &str, place: Place, remedy: &str) -> Fault {
+    let what = format!("there are more than {what}");
+    Fault::new(FaultKind::Limit, "read/limit", what, place, remedy)
 }
 
 /// Most times its stored size that packed data may unpack to. Keypoints as text pack 3 to 15 times smaller, a

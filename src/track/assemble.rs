@@ -310,10 +310,7 @@ fn bounds(normalised: bool, size: Option<PictureSize>) -> Option<[f64; 2]> {
 }
 
 /// Whether a point of an extrapolating estimator lies outside the picture, where nothing was seen.
-fn outside(point: &[f32; 3], bounds: Option<[f64; 2]>) -> bool {
-    let Some([width, height]) = bounds else {
-        return false;
-    };
+fn outside(point: &[f32; 3], [width, height]: [f64; 2]) -> bool {
     [(point[0], width), (point[1], height)]
         .iter()
         .any(|(at, side)| !(-MARGIN * side..=(1.0 + MARGIN) * side).contains(&f64::from(*at)))
@@ -338,7 +335,9 @@ fn rests_on(joints: &[Joint]) -> Vec<Vec<usize>> {
 
 fn any_outside(one: &Detection, columns: Option<&Vec<usize>>, bounds: Option<[f64; 2]>) -> bool {
     // Without bounds nothing is outside, whatever a joint rests on.
-    let columns = columns.filter(|_| bounds.is_some());
+    let Some(bounds) = bounds else {
+        return false;
+    };
     columns.into_iter().flatten().any(|column| {
         let point = one.picture.get(*column);
         point.is_some_and(|point| outside(point, bounds))
@@ -409,7 +408,7 @@ fn picture_layer(
 const OUTSIDE_SHARE: f64 = 0.2;
 
 fn outside_note(person: &Picked<'_>, least_score: f64, size: PictureSize) -> Option<Note> {
-    let bounds = Some([size.width, size.height]);
+    let bounds = [size.width, size.height];
     let (mut all, mut out) = (0_usize, 0_usize);
     person.each(|one| {
         let points = one.picture.iter();
