@@ -99,9 +99,13 @@ fn damage() -> impl Strategy<Value = Damage> {
     ]
 }
 
+/// The bytes after the damage; there is nothing to damage in an empty file, which a cut leaves.
 fn damaged(good: &[u8], damage: &Damage) -> Vec<u8> {
     let mut bytes = good.to_vec();
-    let place = |at: f64| ((at * good.len() as f64) as usize).min(good.len().saturating_sub(1));
+    if bytes.is_empty() {
+        return bytes;
+    }
+    let place = |at: f64| ((at * good.len() as f64) as usize).min(good.len() - 1);
     let span = |at: f64, length: usize| place(at)..(place(at) + length).min(good.len());
     match damage {
         Damage::Cut(at) => bytes.truncate(place(*at)),
