@@ -1,6 +1,6 @@
 //! A JSON file taken apart at its one long list: what is around it, and its elements piece by piece.
 //!
-//! In: a [`Member`]. Out: what each element was made into, and the text around the list. The text is not walked through to
+//! In: a [`Member`]. Out: what each element was made into, and what is around the list. The text is not walked through to
 //! find where elements end: it is cut where one seems to begin, and the parsing of the piece before the cut tells whether
 //! that was right, because a piece is a whole list only if the cut lies between two of its elements. So cores share
 //! the parsing and nothing is gone through twice. Nothing wrong is told here: a text that cannot be taken apart is
@@ -27,23 +27,24 @@ const PIECES: usize = 16;
 
 /// Parses the elements of a list on all cores, each by a seed, and hands them to `each` in the order of the file until it
 /// refuses. The list is the one at the top, or the one under the first of these keys that an object at the
-/// top has. Gives the text around the list, which is empty in it. `None` where anything is wrong: what `each` took is
-/// void then.
+/// top has. The text up to the bracket that opens the list is made into something beside the elements. Gives that, and the
+/// text from the bracket on that closes the list. `None` where anything is wrong: what `each` took is void then.
 ///
 /// # Errors
 /// The file could not be opened or looked at.
-pub fn elements<S, T: Send>(
+pub fn elements<S, T: Send, B: Send>(
     member: &Member,
     under: &[&str],
     seed: impl Fn() -> S + Sync,
+    before: impl FnOnce(Vec<u8>) -> B + Send,
     mut each: impl FnMut(T) -> bool,
-) -> Result<Option<Vec<u8>>, Fault>
+) -> Result<Option<(B, Vec<u8>)>, Fault>
 where
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
     let piece =
         (member.stored_bytes()? as usize / PIECES).clamp(limits::SHORT_PIECE, limits::PIECE);
-    let Some((mut around, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
+    let Some((text_before, mut pieces)) = Pieces::of(member.open()?, under, piece) else {
         return Ok(None);
     };
     // Most exports have no bare words, so the cleaning waits until it is needed.
@@ -52,7 +53,14 @@ where
     let most = 2 * rayon::current_num_threads().max(2);
     let waiting = AtomicUsize::new(0);
     let (parse, waiting) = (&parse, &waiting);
+    let (mut made_of_before, mut behind) = (None, Vec::new());
     let taken = rayon::in_place_scope(|scope| {
+        let made_of_before = &mut made_of_before;
+        waiting.fetch_add(1, Ordering::Relaxed);
+        scope.spawn(move |_| {
+            waiting.fetch_sub(1, Ordering::Relaxed);
+            *made_of_before = Some(before(text_before));
+        });
         let (mut on_the_way, mut ended) = (VecDeque::new(), false);
         loop {
             while !ended && on_the_way.len() < most {
@@ -77,7 +85,7 @@ where
             let (list, tail) = made?;
             let tail = clean::cleaned(&tail)?;
             if on_the_way.is_empty() && ended {
-                around.extend([b"]", tail.as_slice()].concat());
+                behind = [b"]", tail.as_slice()].concat();
             } else if !tail.is_empty() {
                 return None;
             }
@@ -87,7 +95,7 @@ where
             pieces.spare.push(text);
         }
     });
-    Ok(taken.map(|()| around))
+    Ok(taken.and(made_of_before.map(|made| (made, behind))))
 }
 
 /// What becomes of a piece; until it is there, this thread parses others that still wait.
@@ -313,13 +321,14 @@ pub(super) mod tests {
             source.single().unwrap(),
             &["frames"],
             || PhantomData::<Element>,
+            |before| before,
             |element| {
                 all.push(element.n);
                 true
             },
         );
         rest.unwrap()
-            .map(|rest| (all, String::from_utf8(rest).unwrap()))
+            .map(|(before, behind)| (all, String::from_utf8([before, behind].concat()).unwrap()))
     }
 
     #[test]

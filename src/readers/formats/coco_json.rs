@@ -16,6 +16,7 @@ use crate::readers::source::Member;
 use crate::readers::{Fit, Probe, ReadOptions, Reader, Sketch, Source, limits, parts, stream};
 use crate::track::{Detection, PictureSize, Recording, Scale};
 use serde::Deserialize;
+use serde::de::{Deserializer, IgnoredAny};
 use std::marker::PhantomData;
 
 /// Score below which a point counts as not seen, where the third number is a score (common practice,
@@ -154,28 +155,31 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
         member,
         LIST,
         || PhantomData,
+        Head::before,
         |entry: Entry| {
             waiting += entry.parts().map(<[f32]>::len).iter().sum::<usize>();
             entries.push(entry);
             entries.len() <= limits::FRAMES && waiting <= limits::WAITING
         },
     )?;
-    let head = around.and_then(|text| match text.trim_ascii_start() {
-        [b'{', ..] => json::parse_cleaned(&text, PhantomData).ok(),
-        list => (list.trim_ascii_end() == b"[]").then(Head::default),
-    });
+    let head = around.and_then(|(before, behind)| before?.with(&behind));
     Ok(head.map(|head| (head, entries)))
 }
 
 /// What an annotation file has beside its annotations; a list of results has nothing.
 #[derive(Default, Deserialize)]
 struct Head {
+    #[serde(default, deserialize_with = "there")]
+    images: Option<Vec<Image>>,
     #[serde(default)]
-    images: Vec<Image>,
-    #[serde(default)]
-    annotations: Option<serde::de::IgnoredAny>,
-    #[serde(default)]
-    categories: Vec<Category>,
+    annotations: Option<IgnoredAny>,
+    #[serde(default, deserialize_with = "there")]
+    categories: Option<Vec<Category>>,
+}
+
+/// A member that is there; `null` is none of its kind.
+fn there<'de, D: Deserializer<'de>, T: Deserialize<'de>>(member: D) -> Result<Option<T>, D::Error> {
+    T::deserialize(member).map(Some)
 }
 
 #[derive(Deserialize)]
@@ -336,10 +340,36 @@ impl Entry {
 }
 
 impl Head {
+    /// What a text has up to the bracket that opens the list of entries.
+    fn before(mut text: Vec<u8>) -> Option<Head> {
+        if text.trim_ascii() == b"[" {
+            return Some(Head::default());
+        }
+        text.extend_from_slice(b"]}");
+        json::parse_cleaned(&text, PhantomData).ok()
+    }
+
+    /// With what it has from the bracket on that closes the list. `None` where a member stands twice, or what is there is no
+    /// end of such a text.
+    fn with(self, behind: &[u8]) -> Option<Head> {
+        if self.annotations.is_none() {
+            return (behind.trim_ascii() == b"]").then_some(self);
+        }
+        let text = [br#"{"annotations":["#, behind].concat();
+        let behind: Head = json::parse_cleaned(&text, PhantomData).ok()?;
+        let twice = (self.images.is_some() && behind.images.is_some())
+            || (self.categories.is_some() && behind.categories.is_some());
+        (!twice).then_some(Head {
+            images: self.images.or(behind.images),
+            annotations: self.annotations,
+            categories: self.categories.or(behind.categories),
+        })
+    }
+
     /// Names of an entry's keypoints, if there are as many as points.
     fn names_of(&self, entry: &Entry) -> Option<&[String]> {
-        self.categories
-            .iter()
+        let mut categories = self.categories.iter().flatten();
+        categories
             .find(|category| category.fits(entry))
             .and_then(|category| category.keypoints.as_deref())
             .filter(|names| 3 * names.len() == entry.keypoints.0.len())
@@ -347,10 +377,8 @@ impl Head {
 
     /// The size that all images share.
     fn size(&self) -> Option<PictureSize> {
-        let mut sizes = self
-            .images
-            .iter()
-            .map(|image| Some([image.width.get()?, image.height.get()?]));
+        let images = self.images.iter().flatten();
+        let mut sizes = images.map(|image| Some([image.width.get()?, image.height.get()?]));
         let first = sizes.next()??;
         let [width, height] = sizes.all(|size| size == Some(first)).then_some(first)?;
         Some(PictureSize { width, height })
@@ -366,7 +394,8 @@ impl Head {
             let number = image.frame_id.get().map_or(id, |number| number as i64);
             Ok((id, number))
         };
-        let listed = self.images.iter().enumerate().map(frame);
+        let images = self.images.iter().flatten();
+        let listed = images.enumerate().map(frame);
         ImageFrames::of(listed.collect::<Result<_, _>>()?, place)
     }
 }

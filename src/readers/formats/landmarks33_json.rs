@@ -118,19 +118,22 @@ impl Reader for Landmarks33Json {
 fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>, Fault> {
     let mut clip = Clip::new(layout);
     let uses = layout.uses();
-    let rest = parts::elements(
+    let around = parts::elements(
         member,
         &["frames"],
         || FrameSeed {
             layout,
             uses: &uses,
         },
+        |before| before,
         |kept| {
             clip.add(kept);
             clip.frames.len() <= limits::FRAMES
         },
     )?;
-    let whole = rest.is_some_and(|rest| json::parse_cleaned(&rest, &mut clip).is_ok());
+    let whole = around.is_some_and(|(before, behind)| {
+        json::parse_cleaned(&[before, behind].concat(), &mut clip).is_ok()
+    });
     Ok(whole.then_some(clip))
 }
 
