@@ -5,7 +5,7 @@
 //!
 //! Source of axes and sequences: Wu et al. 2005, J Biomech 38:981-992 (ISB).
 
-use super::Signal;
+use super::{Signal, Signals};
 use crate::body::Side;
 use crate::geom::{direction, included_deg, y_x_y_deg, y_x_z_deg};
 use nalgebra::{Matrix3, Vector3};
@@ -83,8 +83,15 @@ pub type Angles = [Option<f64>; Signal::COUNT];
 /// assert!((plane - 90.0).abs() < 1e-12 && (elevation - 90.0).abs() < 1e-12);
 /// ```
 pub fn plane_and_elevation_deg(d: Vector3<f64>) -> Option<(f64, f64)> {
-    let elevation = included_deg(d, -Vector3::y())?;
-    Some((d.x.atan2(d.z).to_degrees(), elevation))
+    Some((plane_deg(d), elevation_deg(d)?))
+}
+
+fn plane_deg(d: Vector3<f64>) -> f64 {
+    d.x.atan2(d.z).to_degrees()
+}
+
+fn elevation_deg(d: Vector3<f64>) -> Option<f64> {
+    included_deg(d, -Vector3::y())
 }
 
 /// Humerus axes in trunk axes from upper arm and forearm (ISB humerus, option 2), right-side convention.
@@ -118,67 +125,83 @@ pub(super) fn arm_deg(trunk: &TrunkAxes, arm: Vector3<f64>, side: Side) -> Optio
 
 /// Every angle that the posture defines.
 pub fn angles(posture: &Posture, side: Side) -> Angles {
-    angles_beside(posture, side, None)
+    angles_beside(posture, side, &Signals::ALL, None)
 }
 
-/// The same, beside a posture of that side whose angles are known: what both have in common is not worked out again.
-pub fn angles_beside(posture: &Posture, side: Side, known: Option<(&Posture, &Angles)>) -> Angles {
+/// Those that are wanted, beside a posture of that side whose angles are known: what both have in common is not worked out
+/// again.
+pub fn angles_beside(
+    posture: &Posture,
+    side: Side,
+    wanted: &Signals,
+    known: Option<(&Posture, &Angles)>,
+) -> Angles {
     let known = known.filter(|(other, _)| other.trunk == posture.trunk);
     let changed =
         |same: fn(&Posture, &Posture) -> bool| known.is_none_or(|(other, _)| !same(other, posture));
     let mut out = known.map_or([None; Signal::COUNT], |(_, angles)| *angles);
-    let mut put = |signal: Signal, value: Option<f64>| {
-        if let Some(slot) = out.get_mut(signal.index()) {
-            *slot = value.filter(|deg| deg.is_finite());
+    let mut put = |signal: Signal, value: &dyn Fn() -> Option<f64>| {
+        if let (true, Some(slot)) = (wanted.contain(signal), out.get_mut(signal.index())) {
+            *slot = value().filter(|deg| deg.is_finite());
         }
     };
     let trunk = &posture.trunk;
     let segment = |v: Option<Vector3<f64>>| v.and_then(|v| direction(trunk.express(v, side)));
-    if changed(|a, b| a.upper_arm == b.upper_arm) {
+    let arm_changed = changed(|a, b| a.upper_arm == b.upper_arm);
+    if arm_changed || changed(|a, b| a.forearm == b.forearm) {
         let arm = segment(posture.upper_arm);
-        let (plane, elevation) = arm.and_then(plane_and_elevation_deg).unzip();
-        put(Signal::Plane, plane);
-        put(Signal::Elevation, elevation);
-        let across = arm.filter(|d| d.z.hypot(d.y) > LEAST_ACROSS);
-        put(Signal::ElbowPath, across.map(|d| shadow_deg(-d.y, d.z)));
-    }
-    if changed(|a, b| a.upper_arm == b.upper_arm && a.forearm == b.forearm) {
-        let both = segment(posture.upper_arm).zip(segment(posture.forearm));
-        let flexion = both.and_then(|(arm, forearm)| included_deg(arm, forearm));
-        put(Signal::ElbowFlexion, flexion);
-        let bent = flexion.is_some_and(|deg| {
-            (LEAST_FLEXION_FOR_ROTATION_DEG..=180.0 - LEAST_FLEXION_FOR_ROTATION_DEG).contains(&deg)
-        });
-        let rotation = both.filter(|_| bent).and_then(|(d, f)| rotation_deg(d, f));
-        put(Signal::HumeralRotation, rotation);
+        if arm_changed {
+            put(Signal::Plane, &|| arm.map(plane_deg));
+            put(Signal::Elevation, &|| arm.and_then(elevation_deg));
+            put(Signal::ElbowPath, &|| {
+                let across = arm.filter(|d| d.z.hypot(d.y) > LEAST_ACROSS);
+                across.map(|d| shadow_deg(-d.y, d.z))
+            });
+        }
+        if wanted.contain(Signal::ElbowFlexion) || wanted.contain(Signal::HumeralRotation) {
+            let both = arm.zip(segment(posture.forearm));
+            let flexion = both.and_then(|(arm, forearm)| included_deg(arm, forearm));
+            put(Signal::ElbowFlexion, &|| flexion);
+            put(Signal::HumeralRotation, &|| {
+                let bent = LEAST_FLEXION_FOR_ROTATION_DEG..=180.0 - LEAST_FLEXION_FOR_ROTATION_DEG;
+                let (arm, forearm) =
+                    both.filter(|_| flexion.is_some_and(|deg| bent.contains(&deg)))?;
+                rotation_deg(arm, forearm)
+            });
+        }
     }
     if changed(|a, b| a.collar == b.collar) {
         let collar = posture.collar.map(|v| trunk.express(v, side));
-        let elevation = collar.map(|v| shadow_deg(v.z.hypot(v.x), v.y));
-        put(Signal::GirdleElevation, elevation);
-        put(
-            Signal::GirdleProtraction,
-            collar.map(|v| shadow_deg(v.z, v.x)),
-        );
+        put(Signal::GirdleElevation, &|| {
+            collar.map(|v| shadow_deg(v.z.hypot(v.x), v.y))
+        });
+        put(Signal::GirdleProtraction, &|| {
+            collar.map(|v| shadow_deg(v.z, v.x))
+        });
     }
     if changed(|a, b| a.blade == b.blade) {
         let axes = posture.blade.and_then(|(ts_aa, ai_aa)| {
             scapula_axes(trunk.express(ts_aa, side), trunk.express(ai_aa, side))
         });
         let angles = axes.map(|r| y_x_z_deg(&r));
-        put(Signal::InternalRotation, angles.map(|[deg, _, _]| deg));
-        put(Signal::UpwardRotation, angles.map(|[_, deg, _]| deg));
-        put(Signal::Tilt, angles.map(|[_, _, deg]| deg));
+        put(Signal::InternalRotation, &|| angles.map(|[deg, _, _]| deg));
+        put(Signal::UpwardRotation, &|| angles.map(|[_, deg, _]| deg));
+        put(Signal::Tilt, &|| angles.map(|[_, _, deg]| deg));
     }
     if changed(|a, b| a.vertical == b.vertical && a.facing == b.facing) {
         // The vertical seen from the trunk: leaning right brings the vertical toward the trunk's left.
         let vertical = trunk.express(posture.vertical, side);
-        put(Signal::LeanSide, Some(shadow_deg(vertical.y, -vertical.z)));
-        put(Signal::LeanBack, Some(shadow_deg(vertical.y, vertical.x)));
+        put(Signal::LeanSide, &|| {
+            Some(shadow_deg(vertical.y, -vertical.z))
+        });
+        put(Signal::LeanBack, &|| {
+            Some(shadow_deg(vertical.y, vertical.x))
+        });
         // Turning toward the exercising arm leaves the former forward direction on the other side.
-        let was_forward = posture.facing.map(|facing| trunk.express(facing, side));
-        let turn = was_forward.map(|v| shadow_deg(v.x, -v.z));
-        put(Signal::TrunkTurn, turn);
+        put(Signal::TrunkTurn, &|| {
+            let was_forward = trunk.express(posture.facing?, side);
+            Some(shadow_deg(was_forward.x, -was_forward.z))
+        });
     }
     out
 }
@@ -186,7 +209,7 @@ pub fn angles_beside(posture: &Posture, side: Side, known: Option<(&Posture, &An
 /// Axial rotation of the humerus from the directions of a bent arm, degrees.
 fn rotation_deg(upper_arm: Vector3<f64>, forearm: Vector3<f64>) -> Option<f64> {
     let r = humerus_axes(upper_arm, forearm)?;
-    let hanging = included_deg(upper_arm, -Vector3::y()).is_some_and(|deg| deg < HANGING_DEG);
+    let hanging = elevation_deg(upper_arm).is_some_and(|deg| deg < HANGING_DEG);
     Some(if hanging {
         // Ry(p) Rx(-e) Ry(a): (1 + cos e) sin(p + a) and (1 + cos e) cos(p + a).
         (r[(0, 2)] - r[(2, 0)])

@@ -15,6 +15,7 @@ use super::angles::{Posture, TrunkAxes, arm_deg, plane_and_elevation_deg};
 use super::assumptions::Spread;
 use super::lens::Lens;
 use super::pose::{Lower, PointErrors, Role, TrunkPlan, Upper};
+use super::signal::Signals;
 use super::spread::{Nudge, Pose, Step};
 use crate::body::Side;
 use crate::geom::direction;
@@ -75,6 +76,8 @@ pub struct PicturePose {
     pub collar_rest: Option<Vector2<f64>>,
     /// What dots on the blade do not show by themselves.
     pub blade: Blade,
+    /// The angles that are worked out: others are hidden in this view.
+    pub wanted: Signals,
 }
 
 /// Sine of the elevation below which the plane alone gives the depth (40 degrees from a pole), and above
@@ -224,7 +227,8 @@ impl PicturePose {
         let Some(planar) = direction(by_plane) else {
             return by_length;
         };
-        let sin = along.dot(&trunk.0.column(1)).abs().min(1.0).acos().sin();
+        let cos = along.dot(&trunk.0.column(1));
+        let sin = (1.0 - cos * cos).max(0.0).sqrt();
         let share = ((sin - POLE_SIN) / (MIDDLE_SIN - POLE_SIN)).clamp(0.0, 1.0);
         (along * share + planar * (1.0 - share)) * self.upper_arm.value
     }
@@ -493,5 +497,9 @@ impl Pose for PicturePose {
 
     fn blade(&self) -> &Blade {
         &self.blade
+    }
+
+    fn wanted(&self) -> &Signals {
+        &self.wanted
     }
 }

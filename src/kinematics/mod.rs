@@ -33,7 +33,7 @@ pub use assumptions::{Assumptions, Blade, Linkage, Spread};
 pub use lift::ForearmRule;
 pub use pose::TrunkPlan;
 pub use series::Series;
-pub use signal::Signal;
+pub use signal::{Signal, Signals};
 pub use together::{Pull, Pulls};
 pub use values::Values;
 pub use view::ViewEstimate;

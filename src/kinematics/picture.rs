@@ -13,7 +13,7 @@ use super::spread::{Pose, sampled_spreads, spread};
 use super::turn::trunk_turn;
 use super::view::{self, ViewEstimate};
 use super::world::observed;
-use super::{Assumptions, Kinematics, Noise, Request, Signal, Spread, reason};
+use super::{Assumptions, Kinematics, Noise, Request, Signal, Signals, Spread, reason};
 use crate::body::Side;
 use crate::geom::median;
 use crate::note::Note;
@@ -116,8 +116,11 @@ pub fn measure(
     });
 
     if request.keeps_plane {
+        poses.every.wanted = Signals::that(|signal| signal == Signal::Plane);
         poses.hints = plane_hints(&poses, &errors, track.timeline.rate_hz().unwrap_or(30.0));
     }
+    let hidden = |signal: Signal| hidden(signal, &view, plan);
+    poses.every.wanted = Signals::that(|signal| hidden(signal).is_none());
     let courses = Courses::of(&poses);
     let (spreads, pulls) = sampled_spreads(&poses, &courses, &errors, track.timeline.rate_hz());
     let rigid = blade_is_rigid(&poses, &courses, assumptions.blade.dot_m * px_per_m);
@@ -147,11 +150,8 @@ pub fn measure(
     let signals = Signal::ALL
         .iter()
         .zip(series)
-        .map(|(signal, series)| match (signal, hidden(*signal, &view)) {
+        .map(|(signal, series)| match (signal, hidden(*signal)) {
             (Signal::TrunkTurn, _) => turn.clone(),
-            (Signal::GirdleProtraction, _) if plan.upper == Upper::MidShoulder => {
-                Err(Why::NoTrunkTop)
-            }
             (_, Some(why))
                 if !matches!(
                     reason(track, request.side, *signal),
@@ -275,8 +275,11 @@ fn blade_is_rigid(poses: &PicturePoses<'_>, courses: &Courses, slide_px: f64) ->
 }
 
 /// A signal that this view cannot show.
-fn hidden(signal: Signal, view: &ViewEstimate) -> Option<Why> {
+fn hidden(signal: Signal, view: &ViewEstimate, plan: TrunkPlan) -> Option<Why> {
     let seen = match signal {
+        Signal::GirdleProtraction if plan.upper == Upper::MidShoulder => {
+            return Some(Why::NoTrunkTop);
+        }
         Signal::GirdleProtraction | Signal::LeanBack => view.sin().abs() >= IN_PICTURE,
         Signal::LeanSide | Signal::ElbowPath => view.cos().abs() >= IN_PICTURE,
         // From front or back an error in the turn goes whole into the plane, and the turn is then least known.
@@ -335,5 +338,6 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         collar: CollarFrom::Trunk(assumptions.sternal_end),
         collar_rest: None,
         blade: assumptions.blade,
+        wanted: Signals::ALL,
     }
 }

@@ -87,9 +87,37 @@ impl Signal {
     }
 }
 
+/// Some of the signals.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Signals([bool; Signal::COUNT]);
+
+impl Signals {
+    /// Every signal.
+    pub const ALL: Signals = Signals([true; Signal::COUNT]);
+
+    /// Those of which it is so.
+    pub fn that(so: impl Fn(Signal) -> bool) -> Signals {
+        Signals(Signal::ALL.map(so))
+    }
+
+    /// Whether a signal is among them.
+    pub fn contain(&self, signal: Signal) -> bool {
+        self.0.get(signal.index()) == Some(&true)
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::Signal;
+    use super::{Signal, Signals};
+
+    #[test]
+    fn those_of_which_it_is_so_are_among_them_and_no_others() {
+        let circular = Signals::that(Signal::is_circular);
+        for signal in Signal::ALL {
+            assert_eq!(circular.contain(signal), signal.is_circular());
+            assert!(Signals::ALL.contain(signal));
+        }
+    }
 
     #[test]
     fn the_index_is_the_place_in_the_list() {

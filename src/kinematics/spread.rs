@@ -5,9 +5,9 @@
 //! taken for certainty. Contributions of different numbers are independent and add in squares.
 
 use super::Blade;
-use super::angles::{Angles, Posture, angles, angles_beside};
+use super::angles::{Angles, Posture, angles_beside};
 use super::poses::{Courses, Poses};
-use super::signal::Signal;
+use super::signal::{Signal, Signals};
 use super::together::{FramePulls, Pull, Pulls};
 use crate::body::Side;
 use crate::geom::wrap_180;
@@ -58,12 +58,21 @@ pub trait Pose: Clone + Sync {
     fn nudges(&self, errors: &Self::Errors) -> Vec<Nudge<Self>>;
     /// What points on the blade do not show by themselves.
     fn blade(&self) -> &Blade;
+    /// The angles that are worked out.
+    fn wanted(&self) -> &Signals {
+        &Signals::ALL
+    }
     /// Angles of the posture.
     fn angles(&self) -> Angles {
         match self.posture() {
-            Some(posture) => self.blade().on_bone(angles(&posture, self.side())),
+            Some(posture) => self.angles_of(&posture, None),
             None => [None; Signal::COUNT],
         }
+    }
+    /// Angles of this pose's posture, beside another posture whose angles between its points are known.
+    fn angles_of(&self, posture: &Posture, known: Option<(&Posture, &Angles)>) -> Angles {
+        let angles = angles_beside(posture, self.side(), self.wanted(), known);
+        self.blade().on_bone(angles)
     }
 }
 
@@ -78,9 +87,12 @@ pub struct AngleSpread {
 
 /// Spread of the angles of one pose, and how its constant errors pull elevation and upward rotation.
 pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls) {
-    let known = pose
-        .posture()
-        .map(|posture| (posture, angles(&posture, pose.side())));
+    let known = pose.posture().map(|posture| {
+        (
+            posture,
+            angles_beside(&posture, pose.side(), pose.wanted(), None),
+        )
+    });
     let known = known.as_ref().map(|(posture, angles)| (posture, angles));
     let middle = match known {
         Some((_, angles)) => pose.blade().on_bone(*angles),
@@ -98,10 +110,7 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
             let mut other = pose.clone();
             (nudge.step.add)(&mut other, nudge.step.at, sign * step);
             match other.posture_beside(known.map(|(posture, _)| (pose, posture))) {
-                Some(posture) => {
-                    let angles = angles_beside(&posture, other.side(), known);
-                    other.blade().on_bone(angles)
-                }
+                Some(posture) => other.angles_of(&posture, known),
                 None => [None; Signal::COUNT],
             }
         };
@@ -116,6 +125,10 @@ pub fn spread<P: Pose>(pose: &P, errors: &P::Errors) -> (AngleSpread, FramePulls
         for signal in Signal::ALL {
             let i = signal.index();
             let Some(value) = middle[i] else { continue };
+            // Most numbers leave most angles as they are.
+            if [up[i], down[i]] == [Some(value); 2] {
+                continue;
+            }
             let change = |other: Option<f64>| {
                 other.map_or(0.0, |other| {
                     let change = other - value;
@@ -299,6 +312,7 @@ mod tests {
                     collar: CollarFrom::Seen(spread(70.0, 5.0)),
                     collar_rest: Some(Vector2::new(-60.0, 190.0)),
                     blade: BLADE,
+                    wanted: Signals::ALL,
                 };
                 check(&pose, &errors, |nudge| {
                     let of_clip = nudge.number.checked_sub(2 * Role::COUNT + 1);
