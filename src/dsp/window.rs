@@ -1,7 +1,13 @@
 //! Windows that move over samples with holes, their samples kept in order.
 //!
 //! *In*: samples and half a window's width in samples; windows shrink at the ends. *Out*: whatever is made of each window.
-//! A sample comes and a sample goes at each step, so that nothing is ordered anew.
+//! A sample comes and a sample goes at each step, so that nothing is ordered anew; cores share long records.
+
+use rayon::prelude::*;
+use std::ops::Range;
+
+/// Fewest samples of a core's part, in windows.
+const WORTH: usize = 2;
 
 /// Makes something of the window around every sample, its samples in ascending order. Holes take no part.
 ///
@@ -11,22 +17,43 @@
 /// let lowest = over_windows(&[Some(3.0), None, Some(1.0)], 1, |window| window.first().copied());
 /// assert_eq!(lowest, [Some(3.0), Some(1.0), Some(1.0)]);
 /// ```
-pub fn over_windows<T>(
+pub fn over_windows<T: Send>(
     x: &[Option<f64>],
     half_window: usize,
-    mut each: impl FnMut(&[f64]) -> T,
+    each: impl Fn(&[f64]) -> T + Sync,
 ) -> Vec<T> {
-    let mut out = Vec::with_capacity(x.len());
+    // Each core puts a whole window in order before its first step.
+    let most = x.len() / half_window.saturating_mul(2 * WORTH).max(1);
+    let parts = most.clamp(1, rayon::current_num_threads());
+    let length = x.len().div_ceil(parts).max(1);
+    let part = |part: usize| part * length..x.len().min((part + 1) * length);
+    let made: Vec<Vec<T>> = (0..parts)
+        .into_par_iter()
+        .map(|index| over_part(x, half_window, part(index), &each))
+        .collect();
+    made.into_iter().flatten().collect()
+}
+
+/// The same around the samples of a part.
+fn over_part<T>(
+    x: &[Option<f64>],
+    half_window: usize,
+    part: Range<usize>,
+    each: impl Fn(&[f64]) -> T,
+) -> Vec<T> {
+    let first = part.start.saturating_sub(half_window);
+    let after = part.start.saturating_add(half_window).min(x.len());
     let mut window = Ordered::default();
-    let (mut coming, mut going) = (x.iter(), x.iter());
-    for sample in coming.by_ref().take(half_window) {
+    for sample in x.get(first..after).unwrap_or_default() {
         window.insert(*sample);
     }
-    for k in 0..x.len() {
+    let (mut coming, mut going) = (x.iter().skip(after), x.iter().skip(first));
+    let mut out = Vec::with_capacity(part.len());
+    for k in part.clone() {
         if let Some(next) = coming.next() {
             window.insert(*next);
         }
-        if k > half_window
+        if k > half_window.max(part.start)
             && let Some(last) = going.next()
         {
             window.remove(*last);

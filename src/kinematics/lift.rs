@@ -39,6 +39,30 @@ pub enum CollarFrom {
     Seen(Spread),
 }
 
+/// An angle with its sine and cosine, which all poses of a clip share.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    deg: Spread,
+    sin: f64,
+    cos: f64,
+}
+
+impl Turn {
+    /// Of an angle in degrees.
+    pub fn of(deg: Spread) -> Turn {
+        let (sin, cos) = deg.value.to_radians().sin_cos();
+        Turn { deg, sin, cos }
+    }
+
+    /// Turned further by so many degrees.
+    fn further(self, step: f64) -> Turn {
+        Turn::of(Spread {
+            value: self.deg.value + step,
+            ..self.deg
+        })
+    }
+}
+
 /// Picture points of one frame and what is assumed to lift them.
 #[derive(Debug, Clone, Copy)]
 pub struct PicturePose {
@@ -56,10 +80,10 @@ pub struct PicturePose {
     pub forearm: Spread,
     /// Distance of the shoulder point from the midline, pixels at trunk depth.
     pub half_shoulder: Spread,
-    /// Turn of the trunk, degrees: 0 faces the phone, 90 faces the picture's right.
-    pub yaw_deg: Spread,
-    /// Lean of the trunk toward the phone, degrees: not seen, taken as 0.
-    pub unseen_lean_deg: Spread,
+    /// Turn of the trunk: 0 faces the phone, 90 faces the picture's right.
+    pub yaw: Turn,
+    /// Lean of the trunk toward the phone: not seen, taken as 0.
+    pub unseen_lean: Turn,
     /// +1 when the elbow is nearer to the phone than the shoulder, -1 when farther.
     pub elbow_depth_sign: f64,
     /// Whether the sign is only a guess, so that the other must be counted in the spread.
@@ -143,11 +167,10 @@ impl PicturePose {
     fn trunk_axes(&self) -> Option<TrunkAxes> {
         let (lower, upper) = self.trunk_line()?;
         let up = (upper - lower).try_normalize(1e-9)?;
-        let (sin_yaw, cos_yaw) = self.yaw_deg.value.to_radians().sin_cos();
-        let (sin_lean, cos_lean) = self.unseen_lean_deg.value.to_radians().sin_cos();
-        let up3 = Vector3::new(up.x * cos_lean, up.y * cos_lean, sin_lean);
+        let (yaw, lean) = (self.yaw, self.unseen_lean);
+        let up3 = Vector3::new(up.x * lean.cos, up.y * lean.cos, lean.sin);
         let across = Vector3::new(up.y, -up.x, 0.0);
-        TrunkAxes::from_line(up3, -across * cos_yaw + Vector3::z() * sin_yaw)
+        TrunkAxes::from_line(up3, -across * yaw.cos + Vector3::z() * yaw.sin)
     }
 
     /// Position at trunk scale of a picture point that lies `depth` pixels nearer than the trunk.
@@ -261,7 +284,7 @@ impl PicturePose {
     /// Whether all that the trunk axes are made of is as in another pose of the clip.
     fn has_trunk_of(&self, other: &PicturePose) -> bool {
         let made_of = |pose: &PicturePose| {
-            let turns = [pose.yaw_deg, pose.unseen_lean_deg].map(|turn| turn.value);
+            let turns = [pose.yaw, pose.unseen_lean].map(|turn| turn.deg.value);
             (pose.trunk_line(), turns)
         };
         made_of(self) == made_of(other)
@@ -447,9 +470,11 @@ impl Pose for PicturePose {
         clip_long(self.half_shoulder.sd, |pose, _, step| {
             pose.half_shoulder.value += step
         });
-        clip_long(self.yaw_deg.sd, |pose, _, step| pose.yaw_deg.value += step);
-        clip_long(self.unseen_lean_deg.sd, |pose, _, step| {
-            pose.unseen_lean_deg.value += step
+        clip_long(self.yaw.deg.sd, |pose, _, step| {
+            pose.yaw = pose.yaw.further(step);
+        });
+        clip_long(self.unseen_lean.deg.sd, |pose, _, step| {
+            pose.unseen_lean = pose.unseen_lean.further(step);
         });
         clip_long(self.lens.centre_sd, |pose, _, step| {
             pose.lens.centre.x += step

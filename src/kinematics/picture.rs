@@ -5,7 +5,7 @@ use super::calibrate::{Rulers, trunk_ruler};
 use super::collar::{resting_girdle, seen_collar};
 use super::lengths::{Lengths, PicturePoses};
 use super::lens::Lens;
-use super::lift::{CollarFrom, PicturePose};
+use super::lift::{CollarFrom, PicturePose, Turn};
 use super::pose::{PointErrors, Role, TrunkPlan, Upper};
 use super::poses::{Courses, Poses};
 use super::series::{assemble, within_half_a_turn};
@@ -102,7 +102,7 @@ pub fn measure(
     let collar = seen_collar(&mut poses, track, &view, assumptions, request.side);
     let collar_rest = resting_girdle(&poses, request.side);
     poses.every.lens = lens;
-    poses.every.yaw_deg = view.yaw_deg;
+    poses.every.yaw = Turn::of(view.yaw_deg);
     poses.every.elbow_depth_sign = sign;
     poses.every.elbow_sign_guessed = guessed;
     poses.lengths = Some(Lengths {
@@ -325,11 +325,11 @@ fn blank_pose(plan: TrunkPlan, request: &Request, assumptions: &Assumptions) -> 
         upper_arm: nothing,
         forearm: nothing,
         half_shoulder: nothing,
-        yaw_deg: nothing,
-        unseen_lean_deg: Spread {
+        yaw: Turn::of(nothing),
+        unseen_lean: Turn::of(Spread {
             value: 0.0,
             sd: assumptions.unseen_lean_sd_deg,
-        },
+        }),
         elbow_depth_sign: 1.0,
         elbow_sign_guessed: true,
         plane_hint: None,

@@ -192,7 +192,7 @@ mod tests {
     use crate::kinematics::TrunkAxes;
     use crate::kinematics::assumptions::Spread;
     use crate::kinematics::lens::Lens;
-    use crate::kinematics::lift::{CollarFrom, PicturePose};
+    use crate::kinematics::lift::{CollarFrom, PicturePose, Turn};
     use crate::kinematics::pose::{Lower, PointErrors, Rightward, Role, TrunkPlan, Upper};
     use crate::kinematics::space::{CollarStart, RightwardFix, SpacePose};
     use nalgebra::{Matrix3, Vector2, Vector3};
@@ -302,8 +302,8 @@ mod tests {
                     upper_arm: spread(130.0, 8.0),
                     forearm: spread(110.0, 8.0),
                     half_shoulder: spread(85.0, 6.0),
-                    yaw_deg: spread(25.0, 5.0),
-                    unseen_lean_deg: spread(0.0, 4.0),
+                    yaw: Turn::of(spread(25.0, 5.0)),
+                    unseen_lean: Turn::of(spread(0.0, 4.0)),
                     elbow_depth_sign: 1.0,
                     elbow_sign_guessed: true,
                     plane_hint: Some(spread(35.0, 9.0)),
