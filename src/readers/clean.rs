@@ -221,11 +221,6 @@ impl<R: BufRead> Cleaned<R> {
         Ok((self.given > 0).then_some((&self.cleaner.ready, &self.cleaner.brackets)))
     }
 
-    /// What was not read yet, and what was read of a word at whose end it is not known whether it is a number.
-    pub(super) fn into_inner(self) -> (R, Vec<u8>) {
-        (self.inner, self.cleaner.word)
-    }
-
     fn refill(&mut self) -> io::Result<()> {
         self.cleaner.ready.clear();
         self.cleaner.brackets.clear();

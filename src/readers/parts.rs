@@ -2,11 +2,12 @@
 //!
 //! In: a [`Member`]. Out: what each element was made into, and what is around the list. The text is not walked through to
 //! find where elements end: it is cut where one seems to begin, and the parsing of the piece before the cut tells whether
-//! that was right, because a piece is a whole list only if the cut lies between two of its elements. So cores share
+//! that was right, because a piece is a whole list only if the cut lies between two of its elements. In the same way the
+//! list is taken to be where its key is first seen, and what is before it tells whether that was right. So cores share
 //! the parsing and nothing is gone through twice. Nothing wrong is told here: a text that cannot be taken apart is
 //! `None`, and whoever asked parses it as a whole, which tells what is wrong.
 
-use super::clean::{self, Cleaned};
+use super::clean;
 use super::source::Member;
 use super::{json, limits};
 use crate::note::Fault;
@@ -27,8 +28,9 @@ const PIECES: usize = 16;
 
 /// Parses the elements of a list on all cores, each by a seed, and hands them to `each` in the order of the file until it
 /// refuses. The list is the one at the top, or the one under the first of these keys that an object at the
-/// top has. The text up to the bracket that opens the list is made into something beside the elements. Gives that, and the
-/// text from the bracket on that closes the list. `None` where anything is wrong: what `each` took is void then.
+/// top has. The text before the list, with an empty list and the end of an object, is made into something beside the
+/// elements; `before` must refuse what is not whole, for that tells whether the list was found. Gives what was made of it,
+/// and the text from the bracket on that closes the list. `None` where anything is wrong: what `each` took is void then.
 ///
 /// # Errors
 /// The file could not be opened or looked at.
@@ -36,7 +38,7 @@ pub fn elements<S, T: Send, B: Send>(
     member: &Member,
     under: &[&str],
     seed: impl Fn() -> S + Sync,
-    before: impl FnOnce(Vec<u8>) -> B + Send,
+    before: impl Fn(&[u8]) -> Option<B> + Sync,
     mut each: impl FnMut(T) -> bool,
 ) -> Result<Option<(B, Vec<u8>)>, Fault>
 where
@@ -48,18 +50,24 @@ where
         return Ok(None);
     };
     // Most exports have no bare words, so the cleaning waits until it is needed.
-    let parse =
-        |piece: &[u8]| list_of(piece, &seed).or_else(|| list_of(&clean::cleaned(piece)?, &seed));
+    let each_one = Each {
+        seed: &seed,
+        usual: AtomicUsize::new(0),
+    };
+    let parse = |piece: &[u8]| {
+        list_of(piece, &each_one).or_else(|| list_of(&clean::cleaned(piece)?, &each_one))
+    };
     let most = 2 * rayon::current_num_threads().max(2);
     let waiting = AtomicUsize::new(0);
-    let (parse, waiting) = (&parse, &waiting);
+    let (parse, before, waiting) = (&parse, &before, &waiting);
     let (mut made_of_before, mut behind) = (None, Vec::new());
     let taken = rayon::in_place_scope(|scope| {
         let made_of_before = &mut made_of_before;
         waiting.fetch_add(1, Ordering::Relaxed);
         scope.spawn(move |_| {
             waiting.fetch_sub(1, Ordering::Relaxed);
-            *made_of_before = Some(before(text_before));
+            *made_of_before =
+                before(&text_before).or_else(|| before(&clean::cleaned(&text_before)?));
         });
         let (mut on_the_way, mut ended) = (VecDeque::new(), false);
         loop {
@@ -113,12 +121,21 @@ fn when_made<T>(made: &Receiver<T>, waiting: &AtomicUsize) -> Option<T> {
     }
 }
 
+/// The text around a list, from the one before it, which ends with an empty list, and the one from its end on.
+pub fn around(mut before: Vec<u8>, behind: &[u8]) -> Vec<u8> {
+    let list = before.iter().rposition(|byte| *byte == b'[');
+    before.truncate(list.map_or(0, |place| place + 1));
+    before.extend_from_slice(behind);
+    before
+}
+
 /// The list with which a text begins, and what follows it.
-fn list_of<S, T>(text: &[u8], seed: &impl Fn() -> S) -> Option<(Vec<T>, Vec<u8>)>
+fn list_of<F, S, T>(text: &[u8], each: &Each<'_, F>) -> Option<(Vec<T>, Vec<u8>)>
 where
+    F: Fn() -> S,
     S: for<'de> DeserializeSeed<'de, Value = T>,
 {
-    let whole = |text: &[u8]| json::parse_cleaned(text, Each(seed)).ok();
+    let whole = |text: &[u8]| json::parse_cleaned(text, each).ok();
     // All pieces but the last are a list and nothing else.
     let alone = text.trim_ascii_end().ends_with(b"]");
     if let Some(list) = alone.then(|| whole(text)).flatten() {
@@ -131,9 +148,13 @@ where
 }
 
 /// A list whose elements a seed makes.
-struct Each<'a, F>(&'a F);
+struct Each<'a, F> {
+    seed: &'a F,
+    /// Elements for which there is room at once, somewhat more than the lists before had.
+    usual: AtomicUsize,
+}
 
-impl<'de, F, S> DeserializeSeed<'de> for Each<'_, F>
+impl<'de, F, S> DeserializeSeed<'de> for &Each<'_, F>
 where
     F: Fn() -> S,
     S: DeserializeSeed<'de>,
@@ -144,7 +165,7 @@ where
     }
 }
 
-impl<'de, F, S> Visitor<'de> for Each<'_, F>
+impl<'de, F, S> Visitor<'de> for &Each<'_, F>
 where
     F: Fn() -> S,
     S: DeserializeSeed<'de>,
@@ -156,10 +177,12 @@ where
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Self::Value, A::Error> {
-        let mut list = Vec::new();
-        while let Some(element) = seq.next_element_seed(self.0())? {
+        let mut list = Vec::with_capacity(self.usual.load(Ordering::Relaxed));
+        while let Some(element) = seq.next_element_seed((self.seed)())? {
             list.push(element);
         }
+        let room = list.len() + list.len() / 16 + 1;
+        self.usual.fetch_max(room, Ordering::Relaxed);
         Ok(list)
     }
 }
@@ -179,38 +202,41 @@ struct Pieces {
 }
 
 impl Pieces {
-    /// The text before the list with its bracket, and the pieces.
-    fn of(reader: Box<dyn BufRead>, under: &[&str], length: usize) -> Option<(Vec<u8>, Pieces)> {
-        let mut clean = Cleaned::new(reader);
+    /// The text up to the bracket that seems to open the list, closed behind it, and the pieces.
+    fn of(
+        mut reader: Box<dyn BufRead>,
+        under: &[&str],
+        length: usize,
+    ) -> Option<(Vec<u8>, Pieces)> {
         // Room for the list of images that precedes annotations; what is not used costs nothing.
-        let mut before = Vec::with_capacity(limits::BEGINNING);
+        let mut before = Vec::with_capacity(limits::BEGINNING + limits::HEAD);
+        let (mut searched, mut ended) = (0, false);
+        let begin = loop {
+            let chunk = reader.fill_buf().ok()?;
+            let count = chunk.len();
+            before.extend_from_slice(chunk);
+            reader.consume(count);
+            ended |= count == 0;
+            match opens(&before, searched, under)? {
+                Ok(begin) => break begin,
+                Err(_) if ended || before.len() > LONGEST => return None,
+                Err(so_far) => searched = so_far,
+            }
+        };
         let mut waiting = Vec::with_capacity(2 * length);
-        'search: loop {
-            let (chunk, brackets) = clean.chunk().ok()??;
-            let mut from = 0;
-            for bracket in brackets.iter().filter(|bracket| bracket.byte == b'[') {
-                let begin = bracket.end - 1;
-                before.extend_from_slice(chunk.get(from..begin)?);
-                from = begin;
-                if is_meant(&before, bracket.around, under) {
-                    before.push(b'[');
-                    waiting.extend_from_slice(chunk.get(from..)?);
-                    break 'search;
-                }
-            }
-            before.extend_from_slice(chunk.get(from..)?);
-            if before.len() > LONGEST {
-                return None;
-            }
-        }
-        let (reader, word) = clean.into_inner();
-        waiting.extend(word);
+        waiting.extend_from_slice(before.get(begin..)?);
+        before.truncate(begin);
+        let closed: &[u8] = match before.trim_ascii_start() {
+            [] => b"[]",
+            _ => b"[]}",
+        };
+        before.extend_from_slice(closed);
         let mut pieces = Pieces {
             reader,
             length,
             opening: None,
             waiting,
-            ended: false,
+            ended,
             spare: Vec::new(),
         };
         pieces.fill(length)?;
@@ -265,20 +291,39 @@ impl Pieces {
     }
 }
 
-/// Whether a list that begins after this text, with so many brackets around it, is the one that is meant.
-fn is_meant(before: &[u8], around: usize, under: &[&str]) -> bool {
-    let before = before.trim_ascii_end();
-    if around != 1 {
-        return before.is_empty();
+/// The place of the bracket that seems to open the list in the beginning of a text, or, if it may still come, the place
+/// from which on to search when more is read. `None` where there is neither a list at the top nor an object.
+fn opens(text: &[u8], from: usize, under: &[&str]) -> Option<Result<usize, usize>> {
+    match text.trim_ascii_start() {
+        [] => return Some(Err(0)),
+        list @ [b'[', ..] => return Some(Ok(text.len() - list.len())),
+        [b'{', ..] => {}
+        _ => return None,
     }
-    let Some(before) = before.strip_suffix(b":").map(<[u8]>::trim_ascii_end) else {
-        return false;
+    let after = |key: &str| {
+        let key = format!("\"{key}\"");
+        let mut places = memmem::find_iter(text.get(from..)?, &key).map(|place| from + place);
+        let found = places.find_map(|place| {
+            let (before, key_on) = text.split_at_checked(place)?;
+            let rest = key_on.get(key.len()..)?.trim_ascii_start();
+            let value = rest.strip_prefix(b":").map(<[u8]>::trim_ascii_start);
+            match value.unwrap_or(rest) {
+                _ if before.ends_with(b"\\") => None,
+                // More of it is needed.
+                [] => Some((place, Err(place))),
+                list @ [b'[', ..] if value.is_some() => Some((place, Ok(text.len() - list.len()))),
+                _ => None,
+            }
+        });
+        // A key may be cut by the end of what is read.
+        let end = text.len().saturating_sub(key.len());
+        Some(found.unwrap_or((end, Err(end.max(from)))))
     };
-    under.iter().any(|key| {
-        before
-            .strip_suffix(format!("\"{key}\"").as_bytes())
-            .is_some_and(|before| !before.ends_with(b"\\"))
-    })
+    let first = under
+        .iter()
+        .filter_map(|key| after(key))
+        .min_by_key(|(place, _)| *place);
+    first.map(|(_, found)| found)
 }
 
 /// How the first element of a list begins, if it is an object with a key.
@@ -321,14 +366,17 @@ pub(super) mod tests {
             source.single().unwrap(),
             &["frames"],
             || PhantomData::<Element>,
-            |before| before,
+            |before| {
+                let whole = json::parse_cleaned(before, PhantomData::<IgnoredAny>);
+                whole.ok().map(|_| before.to_vec())
+            },
             |element| {
                 all.push(element.n);
                 true
             },
         );
         rest.unwrap()
-            .map(|(before, behind)| (all, String::from_utf8([before, behind].concat()).unwrap()))
+            .map(|(before, behind)| (all, String::from_utf8(around(before, &behind)).unwrap()))
     }
 
     #[test]
@@ -378,6 +426,36 @@ pub(super) mod tests {
         ] {
             let found = all(list, tail);
             assert!(found.is_none_or(|(numbers, _)| numbers.into_iter().eq(0..MANY)));
+        }
+    }
+
+    #[test]
+    fn a_list_opens_at_the_same_place_however_little_is_read_at_a_time() {
+        let texts = [
+            (r#" [{"n": 1}]"#, Some(1)),
+            (r#"{"a": "frames", "frames" : [1]}"#, Some(27)),
+            (r#"{"a": "\"frames\": [", "frames": [1]}"#, Some(33)),
+            (r#"{"frames": 7, "others":[[1]]}"#, Some(23)),
+            (r#"{"a": {"others": [1]}, "frames": [1]}"#, Some(17)),
+            (r#"{"n": [1]}"#, None),
+            (r#""frames": [1]"#, None),
+            (" ", None),
+        ];
+        for (text, place) in texts {
+            for step in 1..text.len() {
+                let (mut searched, mut found) = (0, None);
+                for end in (step..text.len()).step_by(step).chain([text.len()]) {
+                    match opens(&text.as_bytes()[..end], searched, &["frames", "others"]) {
+                        Some(Ok(place)) => {
+                            found = Some(place);
+                            break;
+                        }
+                        Some(Err(so_far)) => searched = so_far,
+                        None => break,
+                    }
+                }
+                assert_eq!(found, place, "{text} by {step}");
+            }
         }
     }
 

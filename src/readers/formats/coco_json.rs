@@ -162,7 +162,7 @@ fn gathered(member: &Member) -> Result<Option<(Head, Vec<Entry>)>, Fault> {
             entries.len() <= limits::FRAMES && waiting <= limits::WAITING
         },
     )?;
-    let head = around.and_then(|(before, behind)| before?.with(&behind));
+    let head = around.and_then(|(head, behind)| head.with(&behind));
     Ok(head.map(|head| (head, entries)))
 }
 
@@ -340,13 +340,12 @@ impl Entry {
 }
 
 impl Head {
-    /// What a text has up to the bracket that opens the list of entries.
-    fn before(mut text: Vec<u8>) -> Option<Head> {
-        if text.trim_ascii() == b"[" {
-            return Some(Head::default());
+    /// What a text has before the list of entries, which is empty in it.
+    fn before(text: &[u8]) -> Option<Head> {
+        match text.trim_ascii_start() {
+            b"[]" => Some(Head::default()),
+            _ => json::parse_cleaned(text, PhantomData).ok(),
         }
-        text.extend_from_slice(b"]}");
-        json::parse_cleaned(&text, PhantomData).ok()
     }
 
     /// With what it has from the bracket on that closes the list. `None` where a member stands twice, or what is there is no
@@ -453,21 +452,32 @@ mod tests {
             [2, 1, 0],
         ] {
             let text = order.map(|member| members[member].as_str()).join(", ");
-            let text = format!(r#"{{"info": {{"annotations": [1]}}, {text}, "licenses": []}}"#);
-            assert!(is_gathered(&text), "{order:?}");
-            let recording = read(&text).unwrap();
-            assert_eq!(recording.layout, "coco-17");
-            assert!(!recording.layout_by_count, "the names are seen: {order:?}");
-            let size = recording.size.unwrap();
-            assert_eq!([size.width, size.height], [640.0, 480.0]);
-            assert_eq!(recording.frames.len(), 40);
-            let mut joints = recording.joints.iter();
-            let nose = joints.position(|joint| *joint == Joint::Nose).unwrap();
-            for at in 0..40 {
-                let frame = recording
-                    .frames
-                    .look(at, |frame| (frame.number, frame.people[0].picture[nose]));
-                assert_eq!(frame, Some((3 * at as i64, [at as f32, 0.0, 2.0])));
+            // What has the key of the list and is not it is told by what is before: the file is then read as a whole.
+            for (info, alone) in [
+                (
+                    r#""annotations of": "a", "not": "\"annotations\": [""#,
+                    true,
+                ),
+                (r#""annotations" : {"list": [1]}"#, true),
+                (r#""inner": {"annotations": [1]}"#, false),
+            ] {
+                let info = format!(r#"{{{info}}}"#);
+                let text = format!(r#"{{"info": {info}, {text}, "licenses": [NaN]}}"#);
+                assert_eq!(is_gathered(&text), alone, "{order:?} {info}");
+                let recording = read(&text).unwrap();
+                assert_eq!(recording.layout, "coco-17");
+                assert!(!recording.layout_by_count, "the names are seen: {order:?}");
+                let size = recording.size.unwrap();
+                assert_eq!([size.width, size.height], [640.0, 480.0]);
+                assert_eq!(recording.frames.len(), 40);
+                let mut joints = recording.joints.iter();
+                let nose = joints.position(|joint| *joint == Joint::Nose).unwrap();
+                for at in 0..40 {
+                    let frame = recording
+                        .frames
+                        .look(at, |frame| (frame.number, frame.people[0].picture[nose]));
+                    assert_eq!(frame, Some((3 * at as i64, [at as f32, 0.0, 2.0])));
+                }
             }
         }
     }

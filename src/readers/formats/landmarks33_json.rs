@@ -16,6 +16,7 @@ use crate::readers::{
 use crate::track::{Detection, Frames, PictureSize, Recording, RecordingFrame};
 use serde::de::{self, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
+use std::marker::PhantomData;
 
 const PICTURE: [&str; 3] = ["landmarks", "pose_landmarks", "poseLandmarks"];
 const WORLD: [&str; 5] = [
@@ -125,14 +126,17 @@ fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>,
             layout,
             uses: &uses,
         },
-        |before| before,
+        |before| {
+            let whole = json::parse_cleaned(before, PhantomData::<IgnoredAny>);
+            whole.ok().map(|_| before.to_vec())
+        },
         |kept| {
             clip.add(kept);
             clip.frames.len() <= limits::FRAMES
         },
     )?;
     let whole = around.is_some_and(|(before, behind)| {
-        json::parse_cleaned(&[before, behind].concat(), &mut clip).is_ok()
+        json::parse_cleaned(&parts::around(before, &behind), &mut clip).is_ok()
     });
     Ok(whole.then_some(clip))
 }
