@@ -6,8 +6,11 @@
 use rayon::prelude::*;
 use std::ops::Range;
 
-/// Fewest samples of a core's part, in windows.
+/// Fewest windows of a core's part.
 const WORTH: usize = 2;
+
+/// Fewest samples of a core's part: for less, another core takes longer to be asked.
+const LEAST: usize = 500;
 
 /// Makes something of the window around every sample, its samples in ascending order. Holes take no part.
 ///
@@ -23,13 +26,28 @@ pub fn over_windows<T: Send>(
     each: impl Fn(&[f64]) -> T + Sync,
 ) -> Vec<T> {
     // Each core puts a whole window in order before its first step.
-    let most = x.len() / half_window.saturating_mul(2 * WORTH).max(1);
-    let parts = most.clamp(1, rayon::current_num_threads());
-    let length = x.len().div_ceil(parts).max(1);
+    let windows = x.len() / half_window.saturating_mul(2).max(1);
+    let worth = (windows / WORTH).min(x.len() / LEAST);
+    in_parts(
+        x,
+        half_window,
+        worth.min(rayon::current_num_threads()),
+        &each,
+    )
+}
+
+/// The same in so many parts.
+fn in_parts<T: Send>(
+    x: &[Option<f64>],
+    half_window: usize,
+    parts: usize,
+    each: &(impl Fn(&[f64]) -> T + Sync),
+) -> Vec<T> {
+    let length = x.len().div_ceil(parts.max(1)).max(1);
     let part = |part: usize| part * length..x.len().min((part + 1) * length);
-    let made: Vec<Vec<T>> = (0..parts)
+    let made: Vec<Vec<T>> = (0..parts.max(1))
         .into_par_iter()
-        .map(|index| over_part(x, half_window, part(index), &each))
+        .map(|index| over_part(x, half_window, part(index), each))
         .collect();
     made.into_iter().flatten().collect()
 }
@@ -80,6 +98,34 @@ impl Ordered {
             && let Ok(place) = self.0.binary_search_by(|w| w.total_cmp(&v))
         {
             self.0.remove(place);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn windows_are_the_same_in_however_many_parts() {
+        for length in 0..40 {
+            let x: Vec<Option<f64>> = (0..length)
+                .map(|k| (k % 7 != 3).then_some((k * 37 % 23) as f64))
+                .collect();
+            for half in [0, 1, 5, 100] {
+                let by_definition: Vec<Vec<f64>> = (0..length)
+                    .map(|k: usize| {
+                        let window = &x[k.saturating_sub(half)..length.min(k + half + 1)];
+                        let mut window: Vec<f64> = window.iter().copied().flatten().collect();
+                        window.sort_by(f64::total_cmp);
+                        window
+                    })
+                    .collect();
+                for parts in 0..10 {
+                    let made = in_parts(&x, half, parts, &<[f64]>::to_vec);
+                    assert_eq!(made, by_definition, "{length} by {half} in {parts}");
+                }
+            }
         }
     }
 }

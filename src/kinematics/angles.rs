@@ -128,8 +128,8 @@ pub fn angles(posture: &Posture, side: Side) -> Angles {
     angles_beside(posture, side, &Signals::ALL, None)
 }
 
-/// Those that are wanted, beside a posture of that side whose angles are known: what both have in common is not worked out
-/// again.
+/// Those that are wanted, beside a posture of that side whose angles are known, the same ones: what both have in common is
+/// not worked out again.
 pub fn angles_beside(
     posture: &Posture,
     side: Side,

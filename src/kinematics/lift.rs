@@ -100,7 +100,7 @@ pub struct PicturePose {
     pub collar_rest: Option<Vector2<f64>>,
     /// What dots on the blade do not show by themselves.
     pub blade: Blade,
-    /// The angles that are worked out: others are hidden in this view.
+    /// The angles that are worked out: nobody asks for others, or this view hides them.
     pub wanted: Signals,
 }
 

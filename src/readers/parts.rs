@@ -4,7 +4,7 @@
 //! find where elements end: it is cut where one seems to begin, and the parsing of the piece before the cut tells whether
 //! that was right, because a piece is a whole list only if the cut lies between two of its elements. In the same way the
 //! list is taken to be where its key is first seen, and what is before it tells whether that was right. So cores share
-//! the parsing and nothing is gone through twice. Nothing wrong is told here: a text that cannot be taken apart is
+//! the parsing and no element is gone through twice. Nothing wrong is told here: a text that cannot be taken apart is
 //! `None`, and whoever asked parses it as a whole, which tells what is wrong.
 
 use super::clean;
@@ -106,7 +106,7 @@ where
     Ok(taken.and(made_of_before.map(|made| (made, behind))))
 }
 
-/// What becomes of a piece; until it is there, this thread parses others that still wait.
+/// What becomes of a piece; until it is there, this thread does other parts of the work that still wait.
 fn when_made<T>(made: &Receiver<T>, waiting: &AtomicUsize) -> Option<T> {
     loop {
         match made.try_recv() {
@@ -121,7 +121,7 @@ fn when_made<T>(made: &Receiver<T>, waiting: &AtomicUsize) -> Option<T> {
     }
 }
 
-/// The text around a list, from the one before it, which ends with an empty list, and the one from its end on.
+/// The text around a list, from the one before it, which ends with an empty list and its object, and the one from its end on.
 pub fn around(mut before: Vec<u8>, behind: &[u8]) -> Vec<u8> {
     let list = before.iter().rposition(|byte| *byte == b'[');
     before.truncate(list.map_or(0, |place| place + 1));
@@ -177,7 +177,8 @@ where
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Self::Value, A::Error> {
-        let mut list = Vec::with_capacity(self.usual.load(Ordering::Relaxed));
+        let room = self.usual.load(Ordering::Relaxed).min(limits::PIECE / 8);
+        let mut list = Vec::with_capacity(room);
         while let Some(element) = seq.next_element_seed((self.seed)())? {
             list.push(element);
         }
@@ -309,7 +310,8 @@ fn opens(text: &[u8], from: usize, under: &[&str]) -> Option<Result<usize, usize
             let value = rest.strip_prefix(b":").map(<[u8]>::trim_ascii_start);
             match value.unwrap_or(rest) {
                 _ if before.ends_with(b"\\") => None,
-                // More of it is needed.
+                // More of it is needed; nobody writes so many blanks.
+                [] if key_on.len() > limits::HEAD => None,
                 [] => Some((place, Err(place))),
                 list @ [b'[', ..] if value.is_some() => Some((place, Ok(text.len() - list.len()))),
                 _ => None,
@@ -439,7 +441,7 @@ pub(super) mod tests {
             (r#"{"a": {"others": [1]}, "frames": [1]}"#, Some(17)),
             (r#"{"n": [1]}"#, None),
             (r#""frames": [1]"#, None),
-            (" ", None),
+            ("  ", None),
         ];
         for (text, place) in texts {
             for step in 1..text.len() {
@@ -464,6 +466,14 @@ pub(super) mod tests {
         const MANY: usize = 100_000;
         let good = text(MANY, "7");
         let wrong = [
+            // A list of good elements under the same key, but within another object.
+            good.replacen("{", r#"{"a": {"frames": [{"n": 1}]}, "#, 1),
+            // More blanks behind the key than anybody writes.
+            good.replacen(
+                "\"frames\" ",
+                &format!("\"frames\"{}", " ".repeat(3 * limits::HEAD)),
+                1,
+            ),
             good[..good.len() / 2].to_string(),
             good.replacen("}, \n", "} \n", MANY),
             good.replacen("[{", "[,{", 1),

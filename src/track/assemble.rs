@@ -129,9 +129,6 @@ pub fn assemble(mut recording: Recording, options: &AssembleOptions) -> Result<A
             .collect(),
         false => recording.joints,
     };
-    // Taking them apart waits for nothing, and another core may be idle.
-    let frames = recording.frames;
-    rayon::spawn(move || drop(frames));
     let person = chosen
         .people
         .get(chosen.chosen)
