@@ -219,3 +219,41 @@ fn rotation_deg(upper_arm: Vector3<f64>, forearm: Vector3<f64>) -> Option<f64> {
         y_x_y_deg(&r)[2]
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_wanted_is_as_among_all_and_nothing_else_is_there() {
+        let posture = |lean: f64, bend: f64| Posture {
+            trunk: TrunkAxes::from_line(Vector3::new(lean, 1.0, 0.1), Vector3::x()).expect("axes"),
+            upper_arm: Some(Vector3::new(0.25, -0.1, 0.15)),
+            forearm: Some(Vector3::new(bend, 0.2, 0.2)),
+            collar: Some(Vector3::new(0.15, 0.03, -0.02)),
+            blade: Some((
+                Vector3::new(0.1, 0.02, -0.05),
+                Vector3::new(0.05, 0.15, 0.01),
+            )),
+            vertical: Vector3::y(),
+            facing: Some(Vector3::z()),
+        };
+        let (known, other_arm, other_trunk) =
+            (posture(0.1, -0.05), posture(0.1, 0.1), posture(0.3, -0.05));
+        for side in Side::BOTH {
+            for posture in [&known, &other_arm, &other_trunk] {
+                let all = angles(posture, side);
+                assert!(all.iter().all(Option::is_some), "{all:?}");
+                for signal in Signal::ALL {
+                    let wanted = Signals::that(|one| one == signal);
+                    let mut only = [None; Signal::COUNT];
+                    only[signal.index()] = all[signal.index()];
+                    assert_eq!(angles_beside(posture, side, &wanted, None), only);
+                    let of_known = angles_beside(&known, side, &wanted, None);
+                    let beside = angles_beside(posture, side, &wanted, Some((&known, &of_known)));
+                    assert_eq!(beside, only, "{signal:?}");
+                }
+            }
+        }
+    }
+}

@@ -17,6 +17,7 @@ use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, SeqAccess, Visitor};
 use std::collections::VecDeque;
 use std::fmt;
 use std::io::BufRead;
+use std::marker::PhantomData;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{self, Receiver, TryRecvError};
 
@@ -119,6 +120,12 @@ fn when_made<T>(made: &Receiver<T>, waiting: &AtomicUsize) -> Option<T> {
             return made.recv().ok();
         }
     }
+}
+
+/// A text that stays as it is, if it is whole JSON.
+pub fn whole(text: &[u8]) -> Option<Vec<u8>> {
+    let parsed = json::parse_cleaned(text, PhantomData::<IgnoredAny>);
+    parsed.is_ok().then(|| text.to_vec())
 }
 
 /// The text around a list, from the one before it, which ends with an empty list and its object, and the one from its end on.
@@ -343,7 +350,6 @@ fn opening(list: &[u8]) -> Option<Vec<u8>> {
 pub(super) mod tests {
     use super::*;
     use crate::readers::Source;
-    use std::marker::PhantomData;
 
     /// An object with a list of so many elements, each with a list and a bare word, and what follows it.
     pub fn text(list: usize, tail: &str) -> String {
@@ -368,10 +374,7 @@ pub(super) mod tests {
             source.single().unwrap(),
             &["frames"],
             || PhantomData::<Element>,
-            |before| {
-                let whole = json::parse_cleaned(before, PhantomData::<IgnoredAny>);
-                whole.ok().map(|_| before.to_vec())
-            },
+            whole,
             |element| {
                 all.push(element.n);
                 true

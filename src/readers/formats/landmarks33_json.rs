@@ -16,7 +16,6 @@ use crate::readers::{
 use crate::track::{Detection, Frames, PictureSize, Recording, RecordingFrame};
 use serde::de::{self, DeserializeSeed, Deserializer, IgnoredAny, Visitor};
 use std::fmt;
-use std::marker::PhantomData;
 
 const PICTURE: [&str; 3] = ["landmarks", "pose_landmarks", "poseLandmarks"];
 const WORLD: [&str; 5] = [
@@ -126,10 +125,7 @@ fn gathered<'a>(member: &Member, layout: &'a Layout) -> Result<Option<Clip<'a>>,
             layout,
             uses: &uses,
         },
-        |before| {
-            let whole = json::parse_cleaned(before, PhantomData::<IgnoredAny>);
-            whole.ok().map(|_| before.to_vec())
-        },
+        parts::whole,
         |kept| {
             clip.add(kept);
             clip.frames.len() <= limits::FRAMES

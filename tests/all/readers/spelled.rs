@@ -190,6 +190,15 @@ fn nested_landmarks() {
         "frames in any order",
         bytes(&mixed),
     );
+    // Frames of the same kind under the same key, but of another object, and before the clip's own.
+    let own = serde_json::to_string(&value(Format::Landmarks33Object)).expect("JSON");
+    let others = serde_json::to_string(&frames[..20]).expect("JSON");
+    let inner = own.replacen('{', &format!(r#"{{"a": {{"frames": {others}}}, "#), 1);
+    reads_as(
+        Format::Landmarks33Object,
+        "frames of another object",
+        inner.into_bytes(),
+    );
     let indented = serde_json::to_vec_pretty(&list).expect("JSON");
     reads_as(Format::Landmarks33List, "indented", indented);
 }
