@@ -487,6 +487,9 @@ pub(super) mod tests {
         for text in wrong {
             assert!(gathered(&text).is_none(), "{}", &text[..60]);
         }
+        // The same of a text that is one piece: only what is before the list tells it.
+        let inner = r#"{"a": {"frames": [{"n": 1, "list": []}]}, "frames": []}"#;
+        assert!(gathered(inner).is_none());
         // A comma that is missing, or one too many, at every place where pieces could part.
         for place in good.match_indices("}, \n").step_by(997) {
             for other in ["} \n", "},, \n"] {

@@ -192,7 +192,13 @@ fn nested_landmarks() {
     );
     // Frames of the same kind under the same key, but of another object, and before the clip's own.
     let own = serde_json::to_string(&value(Format::Landmarks33Object)).expect("JSON");
-    let others = serde_json::to_string(&frames[..20]).expect("JSON");
+    let mut others = frames[..20].to_vec();
+    for (other, late) in others.iter_mut().zip(frames.iter().rev()) {
+        for key in ["landmarks", "world_landmarks"] {
+            other[key] = late[key].clone();
+        }
+    }
+    let others = serde_json::to_string(&others).expect("JSON");
     let inner = own.replacen('{', &format!(r#"{{"a": {{"frames": {others}}}, "#), 1);
     reads_as(
         Format::Landmarks33Object,
