@@ -62,6 +62,9 @@ impl Reader for CocoJson {
                 .cloned()
         };
         let (entry, whole) = match json.get("annotations") {
+            Some(Sketch::List(_, 0)) if json.has("images") => {
+                return Fit::certain("`images`, and nobody in `annotations`");
+            }
             Some(annotations) if json.has_any(&["images", "categories"]) => {
                 (list(annotations), true)
             }
@@ -542,6 +545,17 @@ mod tests {
         let nobody = format!(r#"{{{images}, "annotations": []}}"#);
         assert!(is_gathered(&nobody));
         assert_eq!(read(&nobody).unwrap_err().code, "read/no-person");
+        let source = Source::from_bytes("t.json", nobody.as_bytes());
+        let models = Models::embedded().unwrap();
+        let degree = |source| CocoJson.fit(&Probe::of(source).unwrap(), &models).degree;
+        assert_eq!(
+            degree(&source),
+            Degree::Certain,
+            "its own fault, not that of no format"
+        );
+        let other =
+            Source::from_bytes("t.json", br#"{"annotations": [], "frames": []}"#.as_slice());
+        assert_eq!(degree(&other), Degree::No);
     }
 
     #[test]
